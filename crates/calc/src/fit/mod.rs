@@ -1,0 +1,8 @@
+//! The fit: a bush held in its housing by interference, and what holds when that is not enough.
+
+pub mod chance;
+pub mod choose;
+pub mod map;
+pub mod removal;
+pub mod retainer;
+pub mod rings;

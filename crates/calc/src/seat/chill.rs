@@ -1,0 +1,1 @@
+//! What a cold bath does to a bush: contraction, heat, coolant.

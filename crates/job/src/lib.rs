@@ -3,4 +3,5 @@
 //!
 //! **Never here:** storage, HTML, arithmetic of its own.
 
+pub mod facts;
 pub mod sheet;

@@ -3,5 +3,9 @@
 //!
 //! **Never here:** storage, HTML, arithmetic of its own.
 
+#![allow(non_snake_case, reason = "names agree with the keys of calc: part_C is a temperature in degrees Celsius")]
+
+pub mod entry;
 pub mod facts;
 pub mod sheet;
+pub mod state;

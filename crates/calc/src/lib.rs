@@ -5,9 +5,11 @@
 #![allow(non_snake_case, reason = "keys and code agree: T_C, E_GPa, Rz_um are the names of the contract")]
 
 pub mod alloy;
+pub mod band;
 pub mod compute;
 pub mod crew;
 pub mod distributions;
+pub mod doubts;
 pub mod draws;
 pub mod duty;
 pub mod fit;

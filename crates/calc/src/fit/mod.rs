@@ -3,6 +3,7 @@
 pub mod chance;
 pub mod choose;
 pub mod map;
+pub mod promises;
 pub mod removal;
 pub mod retainer;
 pub mod rings;

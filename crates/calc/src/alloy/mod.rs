@@ -1,4 +1,6 @@
-//! (alloys) reserved for its page.
+//! Bush alloys.
+
+pub mod table;
 
 use crate::compute::Kind;
 

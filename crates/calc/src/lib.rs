@@ -22,6 +22,7 @@ pub mod quantity;
 pub mod refused;
 pub mod run;
 pub mod seat;
+pub mod shown;
 pub mod stock;
 pub mod tables;
 pub mod turn;

@@ -1,2 +1,38 @@
-//! Placeholder.
-fn main() {}
+//! The `bushwright` binary: glue between the command line and the floors below. One file a subcommand.
+//!
+//! Whatever is refused goes to standard error in one sentence, with exit status 2, and nothing is written.
+
+mod compute;
+mod crew;
+mod job;
+mod print;
+mod stop;
+
+use clap::{Parser, Subcommand};
+
+/// From brief to release of a replacement plain bearing, every number with its uncertainty and its source.
+#[derive(Parser)]
+#[command(name = "bushwright", version, disable_help_subcommand = true)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Work a job file through: print its sheet, write it as PDF or drawings, start a new one, or check one.
+    Job(job::Arguments),
+    /// Ask for one calculation as JSON, without a job.
+    Compute(compute::Arguments),
+}
+
+fn main() -> std::process::ExitCode {
+    let done = match Arguments::parse().command {
+        Command::Job(arguments) => job::run(&arguments),
+        Command::Compute(arguments) => compute::run(&arguments),
+    };
+    match done {
+        Ok(()) => std::process::ExitCode::SUCCESS,
+        Err(stop) => stop.exit(),
+    }
+}

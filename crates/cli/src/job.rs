@@ -1,0 +1,195 @@
+//! `bushwright job`: a job file worked through.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use clap::{Subcommand, ValueEnum};
+use job::sheet::{JobSheet, Stage};
+use job::state::{State, Units};
+
+use crate::crew::Hands;
+use crate::print;
+use crate::stop::Stop;
+
+/// Work a job file through.
+#[derive(clap::Args)]
+#[command(args_conflicts_with_subcommands = true, subcommand_negates_reqs = true)]
+pub struct Arguments {
+    #[command(subcommand)]
+    other: Option<Other>,
+    /// The job file.
+    #[arg(required = true)]
+    file: Option<PathBuf>,
+    /// The whole sheet as JSON, with every request and answer.
+    #[arg(long)]
+    json: bool,
+    /// Add the derivations: each step with its formula, inputs and source.
+    #[arg(long)]
+    working: bool,
+    /// Only this seat.
+    #[arg(long, value_name = "NAME")]
+    seat: Option<String>,
+    /// Only this stage: brief, measure, alloy, fit, stock, turn, seat, bore, release.
+    #[arg(long, value_name = "STAGE")]
+    stage: Option<String>,
+    /// Write the job sheet as PDF.
+    #[arg(long, value_name = "FILE.pdf")]
+    pdf: Option<PathBuf>,
+    /// Paper of the PDF (A4; Letter in an inch job).
+    #[arg(long, value_name = "PAPER")]
+    paper: Option<Paper>,
+    /// Write the drawings as SVG into this folder.
+    #[arg(long, value_name = "FOLDER")]
+    svg: Option<PathBuf>,
+    /// Hands to use (all cores); the sheet is the same with any number.
+    #[arg(long, value_name = "N")]
+    threads: Option<usize>,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum Paper {
+    A4,
+    Letter,
+}
+
+#[derive(Subcommand)]
+enum Other {
+    /// Print a commented starting job file; with a name, write it there.
+    New {
+        /// Where to write it; an existing file is never written over.
+        file: Option<PathBuf>,
+        /// In inches, °F, lbf and psi.
+        #[arg(long)]
+        inch: bool,
+    },
+    /// Say what is missing before which stage.
+    Check {
+        /// The job file.
+        file: PathBuf,
+    },
+}
+
+pub fn run(arguments: &Arguments) -> Result<(), Stop> {
+    let mut out = std::io::BufWriter::new(std::io::stdout().lock());
+    match (&arguments.other, &arguments.file) {
+        (Some(Other::New { file, inch }), _) => new(file.as_deref(), *inch, &mut out)?,
+        (Some(Other::Check { file }), _) => check(file, &mut out)?,
+        (None, Some(file)) => work_through(arguments, file, &mut out)?,
+        (None, None) => return Err(Stop::Refused("no job file; allowed: bushwright job FILE; start one with bushwright job new FILE".into())),
+    }
+    Ok(out.flush()?)
+}
+
+/// A job file is a page or two: one over this is something else.
+const LARGEST_FILE: u64 = 5 * 1024 * 1024;
+
+fn folded(file: &Path) -> Result<State, Stop> {
+    let shown = file.display().to_string();
+    let refused = |what: &str| Stop::Refused(format!("{shown}: {what}"));
+    let about = std::fs::metadata(file).map_err(|fault| refused(&format!("can't be opened ({fault}); allowed: a job file in TOML; start one with bushwright job new {shown}")))?;
+    if about.is_dir() {
+        return Err(refused("is a folder; allowed: a job file in TOML; name the file in it"));
+    }
+    if about.len() > LARGEST_FILE {
+        return Err(refused(&format!("holds {} bytes; allowed: 5 MB at most; a job file is a page or two, this is another file", about.len())));
+    }
+    let bytes = std::fs::read(file).map_err(|fault| refused(&format!("can't be read ({fault}); allowed: a readable file; mend its rights")))?;
+    let entries = job::file::read(&shown, &bytes).map_err(|fault| Stop::Refused(fault.to_string()))?;
+    Ok(job::fold::fold(&entries))
+}
+
+fn new(file: Option<&Path>, inch: bool, out: &mut impl Write) -> Result<(), Stop> {
+    let text = job::new::new_file(if inch { Units::Inch } else { Units::Mm });
+    let Some(file) = file else {
+        return Ok(out.write_all(text.as_bytes())?);
+    };
+    let mut place = std::fs::OpenOptions::new().write(true).create_new(true).open(file).map_err(|fault| match fault.kind() {
+        std::io::ErrorKind::AlreadyExists => Stop::Refused(format!("{} is there already; allowed: a new name; nothing was written over", file.display())),
+        _ => Stop::Failed(format!("{} could not be made: {fault}; see that the folder is there and can be written", file.display())),
+    })?;
+    place.write_all(text.as_bytes())?;
+    Ok(writeln!(out, "{} is started: fill it in, then bushwright job check {}", file.display(), file.display())?)
+}
+
+fn check(file: &Path, out: &mut impl Write) -> Result<(), Stop> {
+    let state = folded(file)?;
+    for note in state.notes.iter().chain(state.seats.iter().flat_map(|seat| &seat.notes)) {
+        writeln!(out, "note: {note}")?;
+    }
+    let mut complete = true;
+    for seat in job::check::missing(&state) {
+        for (stage, lacks) in &seat.stages {
+            for lack in lacks {
+                complete = false;
+                writeln!(out, "{}: before {}: {lack}", seat.seat, stage.title())?;
+            }
+        }
+    }
+    if complete {
+        writeln!(out, "Nothing is missing: bushwright job {}", file.display())?;
+    }
+    Ok(())
+}
+
+fn work_through(arguments: &Arguments, file: &Path, out: &mut impl Write) -> Result<(), Stop> {
+    let stage = arguments.stage.as_deref().map(stage_named).transpose()?;
+    let state = folded(file)?;
+    if let Some(name) = &arguments.seat
+        && !state.seats.iter().any(|seat| &seat.name == name)
+    {
+        let known = state.seats.iter().map(|seat| seat.name.as_str()).collect::<Vec<_>>().join(", ");
+        return Err(Stop::Refused(format!("seat {name:?} is not in {}; allowed: {known}; write one of them", file.display())));
+    }
+    let hands = Hands::new(arguments.threads);
+    let sheet = job::stages::sheet(&state, job::stages::Wanted { with_working: arguments.working }, &hands);
+    if let Some(folder) = &arguments.svg {
+        drawings(&sheet, folder)?;
+    }
+    if let Some(pdf) = &arguments.pdf {
+        write_pdf(arguments, &sheet, &state, pdf)?;
+    }
+    if arguments.json {
+        let text = serde_json::to_string_pretty(&sheet).map_err(|fault| Stop::Failed(fault.to_string()))?;
+        return Ok(writeln!(out, "{text}")?);
+    }
+    let part = print::Part { seat: arguments.seat.as_deref(), stage, working: arguments.working };
+    Ok(print::sheet(&sheet, &part, out)?)
+}
+
+fn stage_named(word: &str) -> Result<Stage, Stop> {
+    Stage::ALL.into_iter().find(|stage| stage.word() == word.to_lowercase()).ok_or_else(|| {
+        let known = Stage::ALL.map(Stage::word).join(", ");
+        let near = calc::keys::nearest(word, Stage::ALL.iter().map(|stage| stage.word())).map_or("one of them".to_owned(), |near| near.to_owned());
+        Stop::Refused(format!("stage {word:?} is unknown; allowed: {known}; write {near}"))
+    })
+}
+
+fn write_pdf(arguments: &Arguments, sheet: &JobSheet, state: &State, pdf: &Path) -> Result<(), Stop> {
+    let size = match (arguments.paper, state.units) {
+        (Some(Paper::Letter), _) | (None, Units::Inch) => paper::Size::Letter,
+        _ => paper::Size::A4,
+    };
+    let options = paper::Options { size, working: arguments.working };
+    let bytes = paper::job_sheet(sheet, &options).map_err(|fault| Stop::Failed(fault.to_string()))?;
+    written(pdf, &bytes)
+}
+
+fn drawings(sheet: &JobSheet, folder: &Path) -> Result<(), Stop> {
+    std::fs::create_dir_all(folder).map_err(|fault| Stop::Failed(format!("{} could not be made: {fault}; name a folder that can be written", folder.display())))?;
+    for seat in &sheet.seats {
+        for (name, svg) in draw::drawings(seat, sheet) {
+            let safe: String = seat.name.chars().map(|letter| if letter.is_alphanumeric() { letter } else { '_' }).collect();
+            written(&folder.join(format!("{safe}_{name}.svg")), svg.as_bytes())?;
+        }
+    }
+    Ok(())
+}
+
+/// Writes a whole file or none: first beside its place, then over it.
+fn written(place: &Path, bytes: &[u8]) -> Result<(), Stop> {
+    let failed = |fault: std::io::Error| Stop::Failed(format!("{} could not be written: {fault}; see that the folder is there and has room", place.display()));
+    let mut beside = place.as_os_str().to_owned();
+    beside.push(".part");
+    std::fs::write(&beside, bytes).map_err(failed)?;
+    std::fs::rename(&beside, place).map_err(failed)
+}

@@ -1,0 +1,126 @@
+//! Asking `calc` on behalf of a stage, and reading what it said.
+//!
+//! A stage never calculates: it builds a request from what is known, asks, and puts the answer into words. Requests that are the same
+//! for several seats are asked once.
+
+use std::collections::HashMap;
+
+use calc::crew::Crew;
+use calc::quantity::{Quantity, Shape};
+use calc::refused::Refused;
+use serde_json::{Map, Value, json};
+
+/// Who asks, with the answers so far.
+pub struct Asking<'c> {
+    crew: &'c dyn Crew,
+    with_working: bool,
+    known: HashMap<(String, String), Result<Value, Refused>>,
+}
+
+impl<'c> Asking<'c> {
+    /// Asks with these hands; `with_working` keeps the derivations.
+    pub fn new(crew: &'c dyn Crew, with_working: bool) -> Self {
+        Self { crew, with_working, known: HashMap::new() }
+    }
+
+    /// The answer to `request` of `kind`: found now, or found before for the same request.
+    pub fn answer(&mut self, kind: &str, request: &Value) -> Result<Value, Refused> {
+        let (crew, with_working) = (self.crew, self.with_working);
+        let key = (kind.to_owned(), request.to_string());
+        self.known.entry(key).or_insert_with(|| calc::answer(kind, request, crew, with_working)).clone()
+    }
+}
+
+/// An answer, read by dotted paths.
+#[derive(Clone, Debug, Default)]
+pub struct Said(pub Value);
+
+impl Said {
+    /// What stands at a dotted path.
+    pub fn at(&self, path: &str) -> Option<&Value> {
+        at(&self.0, path)
+    }
+
+    /// The number at `path`; of a quantity, its value.
+    pub fn number(&self, path: &str) -> Option<f64> {
+        let found = self.at(path)?;
+        found.get("value").unwrap_or(found).as_f64()
+    }
+
+    /// The quantity at `path`.
+    pub fn quantity(&self, path: &str) -> Option<Quantity> {
+        let found = self.at(path)?;
+        let u = found.get("u").and_then(Value::as_f64).unwrap_or(0.0);
+        let dof = found.get("dof").and_then(Value::as_f64);
+        Some(Quantity { value: self.number(path)?, u, dof, shape: None })
+    }
+
+    /// The text at `path`.
+    pub fn text(&self, path: &str) -> Option<&str> {
+        self.at(path)?.as_str()
+    }
+
+    /// The flag at `path`; false when there is none.
+    pub fn flag(&self, path: &str) -> bool {
+        self.at(path).and_then(Value::as_bool).unwrap_or(false)
+    }
+
+    /// The texts at `path`; a single text counts as a list of one.
+    pub fn texts(&self, path: &str) -> Vec<String> {
+        match self.at(path) {
+            Some(Value::Array(list)) => list.iter().filter_map(Value::as_str).map(str::to_owned).collect(),
+            Some(Value::String(text)) => vec![text.clone()],
+            _ => Vec::new(),
+        }
+    }
+
+    /// The list at `path`, each item to be read in turn.
+    pub fn list(&self, path: &str) -> Vec<Said> {
+        self.at(path).and_then(Value::as_array).map(|list| list.iter().cloned().map(Said).collect()).unwrap_or_default()
+    }
+}
+
+fn at<'v>(value: &'v Value, path: &str) -> Option<&'v Value> {
+    let found = path.split('.').try_fold(value, |value, part| match value {
+        Value::Array(list) => list.get(part.parse::<usize>().ok()?),
+        Value::Object(map) => map.get(part),
+        _ => None,
+    });
+    found.filter(|found| !found.is_null())
+}
+
+/// A quantity as a request takes it: a plain number while nothing is uncertain.
+pub fn quantity(quantity: Quantity) -> Value {
+    if quantity.u == 0.0 {
+        return json!(quantity.value);
+    }
+    let mut map = Map::new();
+    map.insert("value".into(), json!(quantity.value));
+    map.insert("u".into(), json!(quantity.u));
+    // A t with hardly any degrees of freedom has no spread to draw from: such a u was pooled, and is taken as normal.
+    if let Some(dof) = quantity.dof.filter(|dof| *dof > 2.0) {
+        map.insert("dof".into(), json!(dof));
+    }
+    if let Some(shape) = quantity.shape {
+        let word = match shape {
+            Shape::Normal => "normal",
+            Shape::Rectangular => "rectangular",
+            Shape::Triangular => "triangular",
+            Shape::Arcsine => "arcsine",
+            Shape::T => "t",
+        };
+        map.insert("shape".into(), json!(word));
+    }
+    Value::Object(map)
+}
+
+/// A request from pairs, those without a value left out.
+pub fn request<const N: usize>(pairs: [(&str, Option<Value>); N]) -> Value {
+    let mut map = Map::new();
+    for (name, value) in pairs {
+        if let Some(value) = value {
+            map.insert(name.into(), value);
+        }
+    }
+    Value::Object(map)
+}

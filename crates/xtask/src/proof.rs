@@ -1,0 +1,62 @@
+//! Everything that must hold before a change is worth reading, in the order in which it fails cheapest.
+//!
+//! The libraries are built once, with optimisation, for the program, its tests, clippy and the documentation alike: the typesetter
+//! alone takes most of the whole build, so a second profile would double the wait.
+
+use std::process::{Command, Stdio};
+use std::time::Instant;
+
+/// Runs every check; stops at the first that fails.
+pub fn run() -> Result<(), String> {
+    let start = Instant::now();
+    tools()?;
+    step("format", &["fmt", "--all", "--check"], &[])?;
+    crate::tidy::run()?;
+    step("clippy", &["clippy", "--quiet", "--release", "--workspace", "--all-targets", "--", "-D", "warnings"], &[])?;
+    // The tests of the command line run the real binary.
+    step("program", &["build", "--quiet", "--release", "--workspace"], &[])?;
+    if runs(&["nextest", "--version"]) {
+        step("tests and cases", &["nextest", "run", "--release", "--workspace", "--no-fail-fast"], &[])?;
+        step("examples in the documentation", &["test", "--quiet", "--release", "--workspace", "--doc"], &[])?;
+    } else {
+        step("tests and cases", &["test", "--release", "--workspace", "--no-fail-fast"], &[])?;
+    }
+    step("documentation", &["doc", "--quiet", "--release", "--workspace", "--no-deps"], &[("RUSTDOCFLAGS", "-D warnings")])?;
+    println!("proof: everything holds ({} s)", start.elapsed().as_secs());
+    Ok(())
+}
+
+fn cargo() -> String {
+    std::env::var("CARGO").unwrap_or_else(|_| "cargo".into())
+}
+
+fn runs(arguments: &[&str]) -> bool {
+    Command::new(cargo()).args(arguments).stdout(Stdio::null()).stderr(Stdio::null()).status().is_ok_and(|status| status.success())
+}
+
+fn step(name: &str, arguments: &[&str], setting: &[(&str, &str)]) -> Result<(), String> {
+    println!("proof: {name}");
+    let start = Instant::now();
+    let mut command = Command::new(cargo());
+    // A snapshot that differs is a failure, never a file that is left lying about.
+    command.args(arguments).envs(setting.iter().copied()).env("INSTA_UPDATE", "no").env_remove("RUSTC_WRAPPER");
+    let status = command.status().map_err(|fault| format!("cargo could not be started for {name}: {fault}"))?;
+    if !status.success() {
+        return Err(format!("proof: {name} failed (cargo {})", arguments.join(" ")));
+    }
+    println!("proof: {name} holds ({} s)", start.elapsed().as_secs());
+    Ok(())
+}
+
+/// The tests read the text of finished pages with poppler's pdftotext, an independent reader.
+fn tools() -> Result<(), String> {
+    let there = |tool: &str| Command::new(tool).arg("-v").stdout(Stdio::null()).stderr(Stdio::null()).status().is_ok();
+    if there("pdftotext") {
+        return Ok(());
+    }
+    println!("proof: installing poppler-utils (pdftotext), which the tests of documents read pages with");
+    let quiet = |program: &str, arguments: &[&str]| Command::new(program).args(arguments).stdout(Stdio::null()).status();
+    let _ = quiet("apt-get", &["update", "-qq"]);
+    let _ = quiet("apt-get", &["install", "-y", "-qq", "poppler-utils"]);
+    if there("pdftotext") { Ok(()) } else { Err("pdftotext is missing; install poppler-utils (Debian: apt-get install poppler-utils)".into()) }
+}

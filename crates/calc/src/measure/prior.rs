@@ -7,6 +7,11 @@ use serde::Serialize;
 use crate::distributions::student_quantile;
 use crate::keys::{Given, Key, Range};
 
+/// Fewer degrees of freedom than this say nothing of a spread: Student's factors grow past every size of this trade.
+const LEAST_DOF: f64 = 0.5;
+/// Chances of a false alarm that may be asked for.
+pub const ALPHA_LEVEL: Range = Range::within(1e-9, 1.0).under(1.0);
+
 /// A value with one standard uncertainty and its degrees of freedom, as answers carry it.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Estimate {
@@ -19,9 +24,9 @@ pub struct Estimate {
 }
 
 impl Estimate {
-    /// Half-width of its 95 % interval: Student at `dof`; with no degree of freedom, 2 u.
+    /// Half-width of its 95 % interval: Student at `dof`; with less than half a degree of freedom, 2 u.
     pub fn U95(&self) -> f64 {
-        if self.dof > 0.0 { student_quantile(0.975, self.dof) * self.u } else { 2.0 * self.u }
+        if self.dof >= LEAST_DOF { student_quantile(0.975, self.dof) * self.u } else { 2.0 * self.u }
     }
 }
 
@@ -70,11 +75,11 @@ impl GaugePrior {
     }
 }
 
-/// Limit for the worst of `n` studentised residuals at `alpha`, both sides: t at 1 − α/(2n) (Bonferroni); none without freedom.
+/// Limit for the worst of `n` studentised residuals at `alpha`, both sides: t at 1 − α/(2n) (Bonferroni); none with less than half a degree of freedom.
 ///
 /// Source: Cook and Weisberg 1982, residuals and influence (memory).
 pub fn outlier_limit(n: usize, dof: f64, alpha: f64) -> Option<f64> {
-    (dof > 0.0).then(|| student_quantile(1.0 - alpha / (2.0 * n as f64), dof))
+    (dof >= LEAST_DOF).then(|| student_quantile(1.0 - alpha / (2.0 * n as f64), dof))
 }
 
 /// Whether a reading that is off by `off_mm` looks like a slipped digit: more than 1 mm, or 0.5 mm (half a turn of a sleeve) within

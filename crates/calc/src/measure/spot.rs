@@ -7,7 +7,7 @@
 use serde::Serialize;
 use serde_json::Value;
 
-use super::prior::{Estimate, GaugePrior, is_slipped_digit, outlier_limit};
+use super::prior::{ALPHA_LEVEL, Estimate, GaugePrior, is_slipped_digit, outlier_limit};
 use crate::compute::{Desk, Kind, told};
 use crate::distributions::student_quantile;
 use crate::keys::{Given, Key, Range, Told};
@@ -184,7 +184,7 @@ pub const KIND: Kind = Kind {
         GaugePrior::KEYS[0],
         GaugePrior::KEYS[1],
         GaugePrior::KEYS[2],
-        Key::number("alpha_level", Range::over(0.0).under(1.0), "chance of a false alarm, over all readings").default("0.05"),
+        Key::number("alpha_level", ALPHA_LEVEL, "chance of a false alarm, over all readings").default("0.05"),
     ],
     answer: &[
         Told { path: "n", help: "how many readings" },

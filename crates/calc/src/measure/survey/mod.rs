@@ -8,7 +8,7 @@
 use serde::Serialize;
 use serde_json::Value;
 
-use super::prior::GaugePrior;
+use super::prior::{ALPHA_LEVEL, GaugePrior};
 use super::to_20::{COLDEST_C, HOTTEST_C, LARGEST_ALPHA, WarmReading, size_at_20, size_from_reading};
 use crate::compute::{Desk, Kind, told};
 use crate::keys::{Given, Key, Range, Told, nearest};
@@ -154,6 +154,7 @@ fn reduced(survey: &Survey) -> Result<(Measured, Vec<String>), Refused> {
     let z = || readings.iter().map(|reading| reading.place.z_mm);
     let (low, high) = (z().fold(f64::INFINITY, f64::min), z().fold(f64::NEG_INFINITY, f64::max));
     let span = Span { z_mid_mm: survey.z_mid_mm.unwrap_or(0.5 * (low + high)), span_mm: survey.span_mm.unwrap_or(high - low) };
+    let span = if span.span_mm >= LEAST_SPAN_MM { span } else { Span { span_mm: 0.0, ..span } };
     let measured = Measured {
         places: readings.iter().map(|reading| reading.place).collect(),
         over_nominal_mm: sizes.iter().map(|size| size - survey.nominal_mm).collect(),
@@ -232,6 +233,8 @@ fn doubts(measured: &Measured, all: &Fitted, suspects: &[Suspect]) -> Vec<String
     warnings
 }
 
+/// Stations nearer to each other than this, mm, are one.
+const LEAST_SPAN_MM: f64 = 1e-3;
 const PLACE: Range = Range::within(-1e5, 1e5);
 const READING: &[Key] = &[
     Key::number("z_mm", PLACE, "station along the axis").needed(),
@@ -249,7 +252,7 @@ pub const KIND: Kind = Kind {
         Key::number("nominal_mm", Range::over(0.0).to(1e5), "the nominal size").needed(),
         Key::records("readings", READING, "the readings, 1 or more").needed(),
         Key::number("z_mid_mm", PLACE, "middle of the span").default("the middle of the readings"),
-        Key::number("span_mm", Range::over(0.0).to(1e5), "length of the span").default("the range of the readings"),
+        Key::number("span_mm", Range::within(LEAST_SPAN_MM, 1e5), "length of the span").default("the range of the readings"),
         GaugePrior::KEYS[0],
         GaugePrior::KEYS[1],
         GaugePrior::KEYS[2],
@@ -258,7 +261,7 @@ pub const KIND: Kind = Kind {
         Key::quantity("instrument_T_C", Range::within(COLDEST_C, HOTTEST_C), "temperature of the gauge"),
         Key::word("contacts", &["two", "three"], "how the gauge touches").default("two"),
         Key::texts("need", "terms that must be told: mean, taper, barrel, cos2, sin2 (cos3, sin3)").default("[]"),
-        Key::number("alpha_level", Range::over(0.0).under(1.0), "chance of a false alarm, over all readings").default("0.05"),
+        Key::number("alpha_level", ALPHA_LEVEL, "chance of a false alarm, over all readings").default("0.05"),
         Key::number("wanted_u_mm", Range::over(0.0).to(1e3), "how well mean and out-of-round should be known"),
     ],
     answer: &[

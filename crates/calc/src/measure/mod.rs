@@ -2,6 +2,8 @@
 
 pub mod gauge_errors;
 pub mod least_squares;
+pub mod prior;
+pub mod qr;
 pub mod quantile;
 pub mod repeatability;
 pub mod spot;

@@ -1,7 +1,668 @@
-//! (stock) reserved for its page.
+//! Which blank to buy, what becomes swarf, how long the cutting takes and what to ask for it (`stock`).
+//!
+//! Money has no unit here. It leaves the choice of alloy to `alloy` and cutting the bore to its last hundredth to `turn`. Turning a
+//! body down from its flange is not in the route. Centrifugally cast rings are the soundest large blanks, continuous bar the most even
+//! small ones, and sand castings need their skin off, 2 to 4 mm a side [common practice].
 
-use crate::compute::Kind;
+use serde::Serialize;
+use serde_json::Value;
+
+use crate::alloy::table::{Alloy, alloy};
+use crate::compute::{Desk, Kind, told};
+use crate::keys::{Given, Key, Range, Told};
+use crate::math::{PI, sq};
+use crate::quantity::{Figure, Quantity};
+use crate::refused::Refused;
+
+/// Speed of drilling solid bar along its axis, mm/min [common practice].
+const DRILL_MM_MIN: f64 = 40.0;
+/// Largest drill, mm [common practice].
+const DRILL_LARGEST_MM: f64 = 60.0;
+/// Left on a bore by the drill and on a diameter by roughing, mm [common practice].
+const DRILL_LEAVES_MM: f64 = 4.0;
+const ROUGHING_LEAVES_MM: f64 = 1.0;
+/// Carbide, dry: starting speed is this and the machinability, m/min [common practice].
+const SPEED_BASE_M_MIN: f64 = 60.0;
+/// A sum of lengths that misses a whole number by less is that whole number.
+const HAIR: f64 = 1e-9;
+
+/// The finished bush.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Finished {
+    /// Outside.
+    pub outside_mm: f64,
+    /// Bore.
+    pub bore_mm: f64,
+    /// Length, flange included.
+    pub length_mm: f64,
+    /// Flange outside and thickness, where it has one.
+    pub flange: Option<(f64, f64)>,
+}
+
+impl Finished {
+    fn largest_outside(&self) -> f64 {
+        self.flange.map_or(self.outside_mm, |(outside, _)| outside)
+    }
+
+    /// Volume, mm³.
+    fn volume_mm3(&self) -> f64 {
+        let collar = self.flange.map_or(0.0, |(outside, thickness)| (sq(outside) - sq(self.outside_mm)) * thickness);
+        PI / 4.0 * ((sq(self.outside_mm) - sq(self.bore_mm)) * self.length_mm + collar)
+    }
+}
+
+/// How a blank is made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum BlankKind {
+    /// Solid bar, cut from a length.
+    Bar,
+    /// Hollow bar, cut from a length.
+    CoredBar,
+    /// A ring, bought whole.
+    CastRing,
+}
+
+/// A blank on offer.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Blank {
+    /// How it is made.
+    pub kind: BlankKind,
+    /// Outside.
+    pub outside_mm: f64,
+    /// Bore, 0 when solid.
+    pub bore_mm: f64,
+    /// Length of one; none (bars): as long as is wanted.
+    pub length_mm: Option<f64>,
+    /// Price.
+    pub price_per_kg: Quantity,
+}
+
+/// Stock left for cutting.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Allowance {
+    /// On the outside diameter.
+    pub on_outside_mm: f64,
+    /// On the bore diameter.
+    pub on_bore_mm: f64,
+    /// On each face.
+    pub on_face_mm: f64,
+}
+
+/// Cutting data of the lathe.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cutting {
+    /// Cutting speed.
+    pub speed_m_min: f64,
+    /// Feed.
+    pub feed_mm_rev: f64,
+    /// Depth of a roughing pass.
+    pub depth_mm: f64,
+}
+
+/// Work of a person.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Work {
+    /// Once.
+    pub setup_min: f64,
+    /// Money an hour.
+    pub rate_per_h: f64,
+    /// Standard uncertainty of the time, as a share.
+    pub u_share: f64,
+    /// Minutes of each step, each piece.
+    pub steps: Vec<(String, f64)>,
+}
+
+/// A request of `stock`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StockRequest {
+    /// The alloy, where it is one of the table.
+    pub alloy: Option<&'static Alloy>,
+    /// Density.
+    pub density_kg_m3: f64,
+    /// The finished bush.
+    pub finished: Finished,
+    /// Pieces.
+    pub count: u32,
+    /// Blanks on offer.
+    pub blanks: Vec<Blank>,
+    /// Stock left for cutting.
+    pub allowance: Allowance,
+    /// Width of the saw.
+    pub kerf_mm: f64,
+    /// Stub that stays in the chuck.
+    pub chuck_mm: f64,
+    /// What swarf brings.
+    pub swarf_price_per_kg: f64,
+    /// Share of the swarf that is lost.
+    pub swarf_loss_share: f64,
+    /// Cutting data, for the route.
+    pub cutting: Option<Cutting>,
+    /// Work, for the quote.
+    pub work: Option<Work>,
+    /// Chance that a piece is scrapped.
+    pub scrap_chance: f64,
+    /// Margin on top.
+    pub margin_share: f64,
+}
+
+/// What a blank costs; the figures are left out where it does not fit.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Choice {
+    /// How it is made.
+    pub kind: BlankKind,
+    /// Whether the piece is in it.
+    pub fits: bool,
+    /// Which of outside, bore, length is wrong.
+    pub why: Vec<&'static str>,
+    /// The figures of one that fits.
+    #[serde(flatten)]
+    pub figures: Option<Figures>,
+}
+
+/// Mass and money of a blank that fits.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Figures {
+    /// Length bought in all.
+    pub bought_length_mm: f64,
+    /// Pieces from one.
+    pub pieces_per_blank: u32,
+    /// How many to buy.
+    pub blanks_needed: u32,
+    /// Mass bought.
+    pub mass_blank_kg: f64,
+    /// Finished mass over mass bought.
+    pub material_yield: f64,
+    /// Bought but not in the bushes: swarf, saw dust, stubs.
+    pub swarf_kg: f64,
+    /// What of it goes back to the dealer.
+    pub swarf_returned_kg: f64,
+    /// Price of what is bought.
+    pub cost: f64,
+    /// What the swarf brings.
+    pub swarf_return: f64,
+    /// Cost less that.
+    pub net_cost: f64,
+}
+
+/// A step with its minutes.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct RouteStep {
+    /// Its name.
+    pub name: &'static str,
+    /// Minutes for one piece.
+    pub minutes: f64,
+}
+
+/// An answer of `stock`. Null: what needs `cutting`, `work` or a blank that fits.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct StockAnswer {
+    /// Length of a sawn piece.
+    pub piece_length_mm: f64,
+    /// Mass of one finished bush.
+    pub mass_finished_kg: f64,
+    /// Index of the cheapest that fits.
+    pub best: Option<usize>,
+    /// The blanks, in the order given.
+    pub options: Vec<Choice>,
+    /// Cutting of one piece from the best blank.
+    pub route: Option<Vec<RouteStep>>,
+    /// Its minutes in all.
+    pub cutting_minutes: Option<f64>,
+    /// Work in all.
+    pub minutes: Option<f64>,
+    /// What it costs.
+    pub work_cost: Option<f64>,
+    /// What to ask.
+    pub quote: Option<Figure>,
+    /// Sentences to read.
+    pub warnings: Vec<String>,
+}
+
+/// Mass, swarf and cost of each blank, the cheapest, its cutting time and a quote.
+///
+/// - piece = L + 2 face; bars: m pieces where m (piece + kerf) + chuck ≤ length, bought = n (piece + kerf) + blanks × chuck;
+///   rings: m piece + (m − 1) kerf + chuck ≤ length, bought whole
+/// - mass = π/4 (OD² − ID²) bought ρ; swarf = mass − n finished; returned share 1 − loss; net = mass × price − returned × swarf price
+/// - quote = (net + minutes/60 × rate)/(1 − scrap)(1 + margin); u from u(price) and the share of work, JCGM 100, 5.1
+///
+/// Refused: no blank, a bore not under its outside, a flange that is none, a ring without a length.
+/// Source: geometry; allowances, kerf and speeds are common practice.
+pub fn stock(request: &StockRequest) -> Result<StockAnswer, Refused> {
+    check(request)?;
+    let piece = request.finished.length_mm + 2.0 * request.allowance.on_face_mm;
+    let mass_finished_kg = request.finished.volume_mm3() * 1e-9 * request.density_kg_m3;
+    let options: Vec<Choice> = request.blanks.iter().map(|blank| choice(request, blank, piece, mass_finished_kg)).collect();
+    let best = cheapest(&options);
+    let best_figures = best.and_then(|i| options.get(i)).and_then(|option| option.figures);
+    let best_blank = best.and_then(|i| request.blanks.get(i));
+    let route = request.cutting.as_ref().zip(best_blank).map(|(cutting, blank)| route(&request.finished, blank, piece, cutting));
+    let minutes = request.work.as_ref().map(|work| minutes(work, request.count));
+    let work_cost = request.work.as_ref().zip(minutes).map(|(work, minutes)| minutes / 60.0 * work.rate_per_h);
+    let price = best_blank.map(|blank| blank.price_per_kg);
+    let quote = match (&request.work, work_cost, best_figures, price) {
+        (Some(work), Some(work_cost), Some(figures), Some(price)) => Some(quote(request, work, work_cost, &figures, price)),
+        _ => None,
+    };
+    Ok(StockAnswer {
+        piece_length_mm: piece,
+        mass_finished_kg,
+        best,
+        cutting_minutes: route.as_ref().map(|route| route.iter().map(|step| step.minutes).sum()),
+        warnings: warnings(request, best, route.is_some()),
+        options,
+        route,
+        minutes,
+        work_cost,
+        quote,
+    })
+}
+
+fn check(request: &StockRequest) -> Result<(), Refused> {
+    let finished = &request.finished;
+    let bore_over = |key: String, bore: f64, outside: f64| {
+        Refused::new(key, bore, format!("a bore under the outside, {outside}"), "look at the two diameters again")
+    };
+    if finished.bore_mm >= finished.outside_mm {
+        return Err(bore_over("finished.bore_mm".into(), finished.bore_mm, finished.outside_mm));
+    }
+    if let Some((outside, thickness)) = finished.flange {
+        if outside <= finished.outside_mm {
+            let allowed = format!("over the outside of the body, {}", finished.outside_mm);
+            return Err(Refused::new("finished.flange_outside_mm", outside, allowed, "give the flange's own outside, or leave it out"));
+        }
+        if thickness > finished.length_mm {
+            let allowed = format!("up to the length, {}, which includes the flange", finished.length_mm);
+            return Err(Refused::new("finished.flange_thickness_mm", thickness, allowed, "give the whole length"));
+        }
+    }
+    if request.blanks.is_empty() {
+        return Err(Refused::new("blanks", "none", "at least one blank", "give the blanks that are on offer"));
+    }
+    for (i, blank) in request.blanks.iter().enumerate() {
+        if blank.bore_mm >= blank.outside_mm {
+            return Err(bore_over(format!("blanks.{i}.bore_mm"), blank.bore_mm, blank.outside_mm));
+        }
+        if blank.kind == BlankKind::CastRing && blank.length_mm.is_none() {
+            let remedy = "give the ring's length: it is bought whole";
+            return Err(Refused::new(format!("blanks.{i}.length_mm"), "missing", "a number over 0", remedy));
+        }
+    }
+    Ok(())
+}
+
+fn choice(request: &StockRequest, blank: &Blank, piece: f64, mass_finished_kg: f64) -> Choice {
+    let (finished, allowance) = (&request.finished, &request.allowance);
+    let pieces = pieces_per_blank(request, blank, piece);
+    let mut why = Vec::new();
+    if blank.outside_mm < finished.largest_outside() + allowance.on_outside_mm - HAIR {
+        why.push("outside");
+    }
+    if blank.bore_mm > finished.bore_mm - allowance.on_bore_mm + HAIR {
+        why.push("bore");
+    }
+    if pieces == 0 {
+        why.push("length");
+    }
+    let fits = why.is_empty();
+    let figures = fits.then(|| figures(request, blank, piece, pieces, mass_finished_kg));
+    Choice { kind: blank.kind, fits, why, figures }
+}
+
+/// A bar of no given length is one blank for all pieces.
+fn pieces_per_blank(request: &StockRequest, blank: &Blank, piece: f64) -> u32 {
+    let sawn = piece + request.kerf_mm;
+    let Some(length) = blank.length_mm else { return request.count };
+    let free = match blank.kind {
+        BlankKind::Bar | BlankKind::CoredBar => length - request.chuck_mm,
+        BlankKind::CastRing => length - request.chuck_mm + request.kerf_mm,
+    };
+    // Held at 0 and far under u32::MAX by the ranges of the lengths.
+    (free / sawn + HAIR).floor().clamp(0.0, 1e9) as u32
+}
+
+fn figures(request: &StockRequest, blank: &Blank, piece: f64, pieces_per_blank: u32, mass_finished_kg: f64) -> Figures {
+    let n = f64::from(request.count);
+    let blanks_needed = request.count.div_ceil(pieces_per_blank.max(1));
+    let bought_length_mm = match (blank.kind, blank.length_mm) {
+        (BlankKind::CastRing, Some(length)) => f64::from(blanks_needed) * length,
+        _ => n * (piece + request.kerf_mm) + f64::from(blanks_needed) * request.chuck_mm,
+    };
+    let mass_blank_kg = PI / 4.0 * (sq(blank.outside_mm) - sq(blank.bore_mm)) * bought_length_mm * 1e-9 * request.density_kg_m3;
+    let swarf_kg = mass_blank_kg - n * mass_finished_kg;
+    let swarf_returned_kg = swarf_kg * (1.0 - request.swarf_loss_share);
+    let cost = mass_blank_kg * blank.price_per_kg.value;
+    let swarf_return = swarf_returned_kg * request.swarf_price_per_kg;
+    Figures {
+        bought_length_mm,
+        pieces_per_blank,
+        blanks_needed,
+        mass_blank_kg,
+        material_yield: n * mass_finished_kg / mass_blank_kg,
+        swarf_kg,
+        swarf_returned_kg,
+        cost,
+        swarf_return,
+        net_cost: cost - swarf_return,
+    }
+}
+
+/// The first of the cheapest.
+fn cheapest(options: &[Choice]) -> Option<usize> {
+    let priced = options.iter().enumerate().filter_map(|(i, option)| option.figures.map(|figures| (i, figures.net_cost)));
+    priced.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(i, _)| i)
+}
+
+/// Minutes of one piece from a blank, step by step: a pass over l of diameter d takes t = π d l/(1000 v f).
+fn route(finished: &Finished, blank: &Blank, piece: f64, cutting: &Cutting) -> Vec<RouteStep> {
+    let pass = |d: f64, l: f64, f: f64| PI * d * l / (1000.0 * cutting.speed_m_min * f);
+    let passes = |stock: f64| ((stock - ROUGHING_LEAVES_MM) / (2.0 * cutting.depth_mm) - HAIR).ceil().max(0.0);
+    let (out, bore, L, OD) = (finished.largest_outside(), finished.bore_mm, finished.length_mm, blank.outside_mm);
+    let feed = cutting.feed_mm_rev;
+    let mut route = Vec::new();
+    let mut step = |name: &'static str, minutes: f64| route.push(RouteStep { name, minutes });
+    let solid = blank.bore_mm == 0.0;
+    let start = if solid { DRILL_LARGEST_MM.min(bore - DRILL_LEAVES_MM).max(0.0) } else { blank.bore_mm };
+    if solid {
+        step("drill", piece / DRILL_MM_MIN);
+    }
+    step("rough outside", passes(OD - out) * pass(OD, piece, feed));
+    step("rough bore", passes(bore - start) * pass(bore, piece, feed));
+    step("face", 2.0 * pass(OD, (OD - start) / 2.0, feed));
+    step("finish outside", 2.0 * pass(out, L, feed / 2.0));
+    step("finish bore", 2.0 * pass(bore, L, feed / 2.0));
+    route
+}
+
+fn minutes(work: &Work, count: u32) -> f64 {
+    work.setup_min + f64::from(count) * work.steps.iter().map(|(_, minutes)| minutes).sum::<f64>()
+}
+
+/// Scrap is taken as material and work lost alike.
+fn quote(request: &StockRequest, work: &Work, work_cost: f64, figures: &Figures, price: Quantity) -> Figure {
+    let factor = (1.0 + request.margin_share) / (1.0 - request.scrap_chance);
+    let (u_material, u_work) = (figures.mass_blank_kg * price.u, work.u_share * work_cost);
+    Figure { value: factor * (figures.net_cost + work_cost), u: Some(factor * (sq(u_material) + sq(u_work)).sqrt()) }
+}
+
+fn warnings(request: &StockRequest, best: Option<usize>, has_route: bool) -> Vec<String> {
+    let mut warnings = Vec::new();
+    if let Some(alloy) = request.alloy {
+        let leaded = alloy.Pb_pct >= 0.5;
+        if leaded || alloy.family.contains("aluminium bronze") {
+            warnings.push(format!(
+                "Dust and fume of {} harm: cut it wet or with extraction, no compressed air, wash before eating.{}",
+                alloy.id,
+                if leaded { " Lead swarf is hazardous waste in many places: follow the local rules." } else { "" }
+            ));
+        }
+        warnings.push(format!(
+            "Keep the swarf of {} ({}) in a bin of its own: leaded, tin, aluminium, brass and iron are never mixed, and a mixed bin is \
+             paid as the worst.",
+            alloy.id, alloy.family
+        ));
+    }
+    if best.is_none() {
+        warnings.push("No blank fits: see `why` of each.".to_owned());
+    }
+    if has_route && request.finished.flange.is_some() {
+        warnings.push("Turning the body down from its flange is not in the route: add it to the work.".to_owned());
+    }
+    if request.cutting.is_some() && !has_route {
+        warnings.push("Without a blank that fits there is no route.".to_owned());
+    }
+    if request.work.is_none() && (request.scrap_chance > 0.0 || request.margin_share > 0.0) {
+        warnings.push("scrap_chance and margin_share are for a quote, and without `work` there is none.".to_owned());
+    }
+    warnings
+}
 
 /// The entry of the kind table.
-pub const KIND: Kind =
-    Kind { name: "stock", help: "which blank to buy, swarf, route and quote", request: &[], answer: &[], example: "{}", run: None };
+pub const KIND: Kind = Kind {
+    name: "stock",
+    help: "which blank to buy, swarf, route and quote",
+    request: &[
+        Key::text("alloy", "id of the alloy, for its density, or give density_kg_m3"),
+        Key::number("density_kg_m3", Range::within(100.0, 30_000.0), "density, instead of an alloy or before it"),
+        Key::record("finished", FINISHED_KEYS, "the finished bush").needed(),
+        Key::whole("count", Range::within(1.0, 1e6), "pieces").default("1"),
+        Key::records("blanks", BLANK_KEYS, "the blanks on offer").needed(),
+        Key::record("allowance", ALLOWANCE_KEYS, "stock left for cutting").default("4, 4 and 1.5 mm"),
+        Key::number("kerf_mm", Range::within(0.0, 100.0), "width of the saw cut").default("3"),
+        Key::number("chuck_mm", Range::within(0.0, 1e4), "stub that stays in the chuck, each blank").default("20"),
+        Key::number("swarf_price_per_kg", Range::within(0.0, 1e6), "what the dealer pays for clean swarf").default("0"),
+        Key::number("swarf_loss_share", Range::within(0.0, 1.0), "share of the swarf that is lost").default("0.02"),
+        Key::record("cutting", CUTTING_KEYS, "cutting data, for the route"),
+        Key::record("work", WORK_KEYS, "work, for the quote"),
+        Key::number("scrap_chance", Range::within(0.0, 0.99), "chance that a piece is scrapped").default("0"),
+        Key::number("margin_share", Range::within(0.0, 100.0), "margin on top, as a share").default("0"),
+    ],
+    answer: &[
+        Told { path: "piece_length_mm", help: "length of a sawn piece" },
+        Told { path: "mass_finished_kg", help: "mass of one finished bush" },
+        Told { path: "best", help: "index of the cheapest blank that fits; null when none does" },
+        Told { path: "options", help: "each blank: fits, why not, lengths, pieces, masses, swarf, costs" },
+        Told { path: "route", help: "cutting minutes of one piece from the best blank; null without `cutting`" },
+        Told { path: "cutting_minutes", help: "their sum, not added to the work; null without `cutting`" },
+        Told { path: "minutes", help: "work in all; null without `work`" },
+        Told { path: "work_cost", help: "what the work costs; null without `work`" },
+        Told { path: "quote", help: "what to ask, with its u; null without `work` or a blank that fits" },
+    ],
+    example: r#"{"alloy": "CC483K", "finished": {"outside_mm": 300.2, "bore_mm": 260.3, "length_mm": 240},
+        "blanks": [{"kind": "cast_ring", "outside_mm": 308, "bore_mm": 250, "length_mm": 275, "price_per_kg": {"value": 17, "u": 0.8}}],
+        "swarf_price_per_kg": 5.5, "scrap_chance": 0.04, "margin_share": 0.15,
+        "work": {"setup_min": 45, "rate_per_h": 60, "steps": [{"name": "turn", "minutes": 95}, {"name": "seat and bore", "minutes": 80}]},
+        "cutting": {"speed_m_min": 90, "feed_mm_rev": 0.3, "depth_mm": 2.5}}"#,
+    run: Some(answer_stock),
+};
+
+const FINISHED_KEYS: &[Key] = &[
+    Key::number("outside_mm", Range::within(0.1, 1e4), "outside of the body").needed(),
+    Key::number("bore_mm", Range::within(0.1, 1e4), "bore").needed(),
+    Key::number("length_mm", Range::within(0.1, 1e4), "length, flange included").needed(),
+    Key::number("flange_outside_mm", Range::within(0.1, 1e4), "outside of the flange, with flange_thickness_mm"),
+    Key::number("flange_thickness_mm", Range::within(0.01, 1e4), "thickness of the flange, with flange_outside_mm"),
+];
+const BLANK_KEYS: &[Key] = &[
+    Key::word("kind", &["bar", "cored_bar", "cast_ring"], "how it is made").needed(),
+    Key::number("outside_mm", Range::within(0.1, 1e5), "outside").needed(),
+    Key::number("bore_mm", Range::within(0.0, 1e5), "bore").default("0"),
+    Key::number("length_mm", Range::within(0.1, 1e6), "length of one; needed of a ring").default("bars: as long as is wanted"),
+    Key::quantity("price_per_kg", Range::within(0.0, 1e6), "price").needed(),
+];
+const ALLOWANCE_KEYS: &[Key] = &[
+    Key::number("on_outside_mm", Range::within(0.0, 1e3), "on the outside diameter").default("4"),
+    Key::number("on_bore_mm", Range::within(0.0, 1e3), "on the bore diameter").default("4"),
+    Key::number("on_face_mm", Range::within(0.0, 1e3), "on each face").default("1.5"),
+];
+const CUTTING_KEYS: &[Key] = &[
+    Key::number("speed_m_min", Range::within(0.1, 1e4), "cutting speed").default("60 + machinability of the alloy (carbide, dry)"),
+    Key::number("feed_mm_rev", Range::within(1e-3, 100.0), "feed").needed(),
+    Key::number("depth_mm", Range::within(1e-3, 100.0), "depth of a roughing pass").needed(),
+];
+const WORK_KEYS: &[Key] = &[
+    Key::number("setup_min", Range::within(0.0, 1e6), "once").default("0"),
+    Key::number("rate_per_h", Range::within(0.0, 1e6), "money an hour").needed(),
+    Key::number("u_share", Range::within(0.0, 10.0), "standard uncertainty of the time, as a share").default("0.2"),
+    Key::records("steps", STEP_KEYS, "the steps, each piece").default("[]"),
+];
+const STEP_KEYS: &[Key] =
+    &[Key::text("name", "its name").needed(), Key::number("minutes", Range::within(0.0, 1e6), "minutes a piece").needed()];
+
+fn answer_stock(given: &Given, desk: &mut Desk) -> Result<Value, Refused> {
+    let request = read_stock(given)?;
+    let answer = stock(&request)?;
+    show(&request, &answer, desk);
+    told(&answer)
+}
+
+fn read_stock(given: &Given) -> Result<StockRequest, Refused> {
+    let alloy = given.word("alloy").map(alloy).transpose()?;
+    let density_kg_m3 = match (given.number("density_kg_m3"), alloy) {
+        (Some(density), _) => density,
+        (None, Some(alloy)) => alloy.density_kg_m3,
+        (None, None) => return Err(given.refuse("alloy", "an id of the table, or density_kg_m3", "name the alloy or give its density")),
+    };
+    let allowance = given.record("allowance");
+    let allowed = |name: &str, default: f64| allowance.as_ref().map_or(default, |allowance| allowance.number_or(name, default));
+    let cutting = match given.record("cutting") {
+        Some(cutting) => Some(read_cutting(&cutting, alloy)?),
+        None => None,
+    };
+    let work = match given.record("work") {
+        Some(work) => Some(read_work(&work)?),
+        None => None,
+    };
+    Ok(StockRequest {
+        alloy,
+        density_kg_m3,
+        finished: read_finished(&given.need_record("finished")?)?,
+        count: given.whole_or("count", 1) as u32,
+        blanks: given.records("blanks").iter().map(read_blank).collect::<Result<_, _>>()?,
+        allowance: Allowance {
+            on_outside_mm: allowed("on_outside_mm", 4.0),
+            on_bore_mm: allowed("on_bore_mm", 4.0),
+            on_face_mm: allowed("on_face_mm", 1.5),
+        },
+        kerf_mm: given.number_or("kerf_mm", 3.0),
+        chuck_mm: given.number_or("chuck_mm", 20.0),
+        swarf_price_per_kg: given.number_or("swarf_price_per_kg", 0.0),
+        swarf_loss_share: given.number_or("swarf_loss_share", 0.02),
+        cutting,
+        work,
+        scrap_chance: given.number_or("scrap_chance", 0.0),
+        margin_share: given.number_or("margin_share", 0.0),
+    })
+}
+
+fn read_finished(given: &Given) -> Result<Finished, Refused> {
+    let flange = match (given.number("flange_outside_mm"), given.number("flange_thickness_mm")) {
+        (Some(outside), Some(thickness)) => Some((outside, thickness)),
+        (None, None) => None,
+        (None, Some(_)) => return Err(given.refuse("flange_outside_mm", "a number over the outside", "give it beside the thickness")),
+        (Some(_), None) => {
+            return Err(given.refuse("flange_thickness_mm", "a number up to the length", "give it beside the flange's outside"));
+        }
+    };
+    Ok(Finished {
+        outside_mm: given.need_number("outside_mm")?,
+        bore_mm: given.need_number("bore_mm")?,
+        length_mm: given.need_number("length_mm")?,
+        flange,
+    })
+}
+
+fn read_blank(given: &Given) -> Result<Blank, Refused> {
+    Ok(Blank {
+        kind: match given.need_word("kind")? {
+            "bar" => BlankKind::Bar,
+            "cored_bar" => BlankKind::CoredBar,
+            _ => BlankKind::CastRing,
+        },
+        outside_mm: given.need_number("outside_mm")?,
+        bore_mm: given.number_or("bore_mm", 0.0),
+        length_mm: given.number("length_mm"),
+        price_per_kg: given.need_quantity("price_per_kg")?,
+    })
+}
+
+fn read_cutting(given: &Given, alloy: Option<&Alloy>) -> Result<Cutting, Refused> {
+    let speed_m_min = match (given.number("speed_m_min"), alloy) {
+        (Some(speed), _) => speed,
+        (None, Some(alloy)) => SPEED_BASE_M_MIN + alloy.machinability,
+        (None, None) => return Err(given.refuse("speed_m_min", "a number from 0.1 to 10000", "give a cutting speed, or name the alloy")),
+    };
+    Ok(Cutting { speed_m_min, feed_mm_rev: given.need_number("feed_mm_rev")?, depth_mm: given.need_number("depth_mm")? })
+}
+
+fn read_work(given: &Given) -> Result<Work, Refused> {
+    let step = |step: &Given| Ok((step.need_word("name")?.to_owned(), step.need_number("minutes")?));
+    Ok(Work {
+        setup_min: given.number_or("setup_min", 0.0),
+        rate_per_h: given.need_number("rate_per_h")?,
+        u_share: given.number_or("u_share", 0.2),
+        steps: given.records("steps").iter().map(step).collect::<Result<_, Refused>>()?,
+    })
+}
+
+fn show(request: &StockRequest, answer: &StockAnswer, desk: &mut Desk) {
+    let working = &mut desk.working;
+    let finished = &request.finished;
+    let with = [("L mm", finished.length_mm), ("face mm", request.allowance.on_face_mm)];
+    working.step("length of a piece", "L + 2 face", &with, &[("piece mm", answer.piece_length_mm)], "common practice");
+    let with = [("outside mm", finished.outside_mm), ("bore mm", finished.bore_mm), ("rho kg/m3", request.density_kg_m3)];
+    working.step(
+        "finished mass",
+        "pi/4 (out^2 - bore^2) L rho, and the flange",
+        &with,
+        &[("mass kg", answer.mass_finished_kg)],
+        "geometry",
+    );
+    let Some((blank, figures)) = answer.best.and_then(|i| request.blanks.get(i).zip(answer.options.get(i)?.figures)) else { return };
+    let with = [("OD mm", blank.outside_mm), ("ID mm", blank.bore_mm), ("bought mm", figures.bought_length_mm)];
+    working.step("mass bought", "pi/4 (OD^2 - ID^2) bought rho", &with, &[("mass kg", figures.mass_blank_kg)], "geometry");
+    let with = [("mass kg", figures.mass_blank_kg), ("price", blank.price_per_kg.value), ("returned kg", figures.swarf_returned_kg)];
+    working.step("net cost", "mass price - returned swarf price", &with, &[("net", figures.net_cost)], "the prices given");
+    if let (Some(work_cost), Some(quote)) = (answer.work_cost, answer.quote) {
+        let with = [("net", figures.net_cost), ("work", work_cost), ("scrap", request.scrap_chance), ("margin", request.margin_share)];
+        working.step("quote", "(net + work)/(1 - scrap)(1 + margin)", &with, &[("quote", quote.value)], "common practice");
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::compute::{answer, read};
+    use crate::crew::Alone;
+
+    const BLANK: &str = r#""blanks": [{"kind": "cored_bar", "outside_mm": 110, "bore_mm": 70, "price_per_kg": 12}]"#;
+
+    fn asked(more: &str) -> Result<Value, Refused> {
+        let finished = r#""finished": {"outside_mm": 100, "bore_mm": 80, "length_mm": 90}"#;
+        answer("stock", &read(&format!("{{{finished}, {more}}}")).unwrap(), &Alone, false)
+    }
+
+    #[test]
+    fn what_cannot_be_a_bush_or_a_blank_is_refused_by_key() {
+        for (more, key) in [
+            (format!(r#""alloy": "CC493", {BLANK}"#), "alloy"),
+            (BLANK.to_owned(), "alloy"),
+            (r#""alloy": "CC493K", "blanks": []"#.to_owned(), "blanks"),
+            (
+                r#""alloy": "CC493K", "blanks": [{"kind": "cast_ring", "outside_mm": 110, "price_per_kg": 9}]"#.to_owned(),
+                "blanks.0.length_mm",
+            ),
+            (
+                r#""alloy": "CC493K", "blanks": [{"kind": "cored_bar", "outside_mm": 110, "bore_mm": 110, "price_per_kg": 9}]"#.to_owned(),
+                "blanks.0.bore_mm",
+            ),
+            (format!(r#""density_kg_m3": 8800, {BLANK}, "cutting": {{"feed_mm_rev": 0.2, "depth_mm": 2}}"#), "cutting.speed_m_min"),
+        ] {
+            assert_eq!(asked(&more).unwrap_err().key, key, "{more}");
+        }
+    }
+
+    #[test]
+    fn a_blank_that_is_just_large_enough_fits_and_one_too_short_does_not() {
+        let exact = r#"{"kind": "cast_ring", "outside_mm": 104, "bore_mm": 76, "length_mm": 113, "price_per_kg": 9}"#;
+        let short = r#"{"kind": "cast_ring", "outside_mm": 104, "bore_mm": 76, "length_mm": 112.9, "price_per_kg": 9}"#;
+        let found = asked(&format!(r#""alloy": "CC493K", "blanks": [{exact}, {short}]"#)).unwrap();
+        assert_eq!((&found["options"][0]["fits"], &found["options"][1]["why"]), (&true.into(), &serde_json::json!(["length"])));
+        assert!(found["options"][1].get("net_cost").is_none(), "one that does not fit has no figures");
+    }
+
+    #[test]
+    fn without_a_speed_carbide_starts_at_60_and_the_machinability() {
+        let cutting = |speed: &str| {
+            let found = asked(&format!(r#""alloy": "CC493K", {BLANK}, "cutting": {{{speed} "feed_mm_rev": 0.2, "depth_mm": 2}}"#)).unwrap();
+            found["cutting_minutes"].as_f64().unwrap()
+        };
+        assert_eq!(cutting(""), cutting(r#""speed_m_min": 130,"#));
+    }
+
+    #[test]
+    fn swarf_is_kept_by_alloy_and_lead_is_warned_of() {
+        let warnings = asked(&format!(r#""alloy": "CC495K", {BLANK}"#)).unwrap()["warnings"].to_string();
+        assert!(warnings.contains("hazardous waste") && warnings.contains("bin of its own"), "{warnings}");
+    }
+}

@@ -2,6 +2,7 @@
 
 pub mod chance;
 pub mod choose;
+pub mod lame;
 pub mod map;
 pub mod promises;
 pub mod removal;

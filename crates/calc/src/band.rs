@@ -44,6 +44,16 @@ impl Band {
     }
 }
 
+/// Bore of the bush while it is fitted, when `left_mm` (on the diameter) is kept to be finished afterwards, mm.
+pub fn bore_at_fitting_mm(journal_mm: f64, left_mm: f64) -> f64 {
+    journal_mm - left_mm
+}
+
+/// Wall of a bush, mm.
+pub fn wall_mm(outside_mm: f64, bore_mm: f64) -> f64 {
+    (outside_mm - bore_mm) / 2.0
+}
+
 /// Ends of a chart's axis that show `low` to `high` with a margin of `share` of the span on both sides, at least `least` wide.
 pub fn frame(low: f64, high: f64, share: f64, least: f64) -> (f64, f64) {
     let span = (high - low).max(least);

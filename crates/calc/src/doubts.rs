@@ -25,6 +25,11 @@ pub fn stated_temperature(T_C: f64) -> Quantity {
     Quantity::with_u(T_C, 3.0)
 }
 
+/// The doubt that is left of `u` after four times the readings, or in half the band. Source: JCGM 100:2008 4.2.3 (u of a mean).
+pub fn halved(u: f64) -> f64 {
+    u / 2.0
+}
+
 /// A temperature read in the shop with a contact thermometer, °C: u 0.5 K. *Common practice*.
 pub fn read_temperature(T_C: f64) -> Quantity {
     Quantity::with_u(T_C, 0.5)

@@ -5,7 +5,9 @@
 
 use crate::distributions::student_quantile;
 use crate::quantity::Quantity;
-use crate::units::{F_from_C, MPA_PER_PSI, N_PER_POUND_FORCE, NM_PER_POUND_FORCE_INCH, System, shown, shown_length, shown_plain, shown_plain_length};
+use crate::units::{
+    F_from_C, MPA_PER_PSI, N_PER_POUND_FORCE, NM_PER_POUND_FORCE_INCH, System, shown, shown_length, shown_plain, shown_plain_length,
+};
 
 /// Half-width of the 95 % interval of a quantity: k u, k normal or Student by its degrees of freedom. Source: JCGM 100:2008 annex G.
 pub fn half_width_95(quantity: &Quantity) -> f64 {
@@ -140,6 +142,12 @@ pub fn chance(chance: f64, draws: u64) -> String {
         return "over 99.9 %".into();
     }
     if chance > 0.98 { format!("{} %", shown_plain(chance * 100.0, 1)) } else { format!("{} %", shown_plain(chance * 100.0, 0)) }
+}
+
+/// What a remedy changes a chance by, in points of a hundred: `+2.1`, `-0.3`.
+pub fn gain(before: f64, after: f64) -> String {
+    let points = (after - before) * 100.0;
+    format!("{} points", crate::units::shown_signed(points, 1))
 }
 
 /// A share as per cent: `42 %`.

@@ -188,6 +188,19 @@ fn warnings(cuts: u32, depth_mm: f64) -> Vec<String> {
     warnings
 }
 
+/// Depth of each of the equal last cuts on the diameter, mm. Source: 0.3 to 0.7 mm of diameter each, *common practice*.
+pub const LAST_CUT_MM: f64 = 0.5;
+
+/// Size to rough the outside to, so that `cuts` equal last cuts of [`LAST_CUT_MM`] end in the middle of the band, mm at 20 °C.
+pub fn rough_outside_mm(band: crate::band::Band, cuts: u32) -> f64 {
+    band.middle_mm() + f64::from(cuts) * LAST_CUT_MM
+}
+
+/// A part that is `over_K` warmer than the room, °C.
+pub fn warmer(room_C: f64, over_K: f64) -> f64 {
+    room_C + over_K
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

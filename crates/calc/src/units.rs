@@ -44,6 +44,21 @@ pub fn F_from_C(C: f64) -> f64 {
     C * 9.0 / 5.0 + 32.0
 }
 
+/// Micrometres of a length in millimetres.
+pub fn um_from_mm(mm: f64) -> f64 {
+    mm * 1e3
+}
+
+/// A quantity in millimetres, in micrometres.
+pub fn um_quantity(mm: Quantity) -> Quantity {
+    Quantity { value: um_from_mm(mm.value), u: um_from_mm(mm.u), ..mm }
+}
+
+/// Millionths: how a coefficient of expansion is said, 18.0 for 18.0e-6 per K.
+pub fn millionths(x: f64) -> f64 {
+    x * 1e6
+}
+
 /// What a number measures. Each has one unit of the contract, in which it is given back.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Dimension {

@@ -8,4 +8,5 @@
 pub mod entry;
 pub mod facts;
 pub mod sheet;
+pub mod stages;
 pub mod state;

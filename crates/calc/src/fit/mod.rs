@@ -2,6 +2,7 @@
 
 pub mod chance;
 pub mod choose;
+pub mod equivalent;
 pub mod lame;
 pub mod map;
 pub mod promises;

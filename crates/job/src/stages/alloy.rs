@@ -45,8 +45,16 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     draft.say(name.clone(), format!("{name}, {}: {how}.", alloy.family));
     for (label, value, note) in [
         ("elasticity", format!("{} GPa", shown::three(alloy.E_GPa)), alloy.how_physical.to_string()),
-        ("expansion", format!("{}·10⁻⁶ per K", calc::units::shown_plain(calc::units::millionths(alloy.alpha_per_K), 1)), alloy.how_physical.to_string()),
-        ("yield, least", shown::stress(alloy.yield_MPa, bench.system), alloy.how_mechanical.to_string()),
+        (
+            "expansion",
+            format!("{}·10⁻⁶ per K", calc::units::shown_plain(calc::units::millionths(alloy.alpha_per_K), 1)),
+            alloy.how_physical.to_string(),
+        ),
+        (
+            "yield, least",
+            alloy.yield_MPa.map(|y| shown::stress(y, bench.system)).unwrap_or_else(|| "none (brittle)".into()),
+            alloy.how_mechanical.to_string(),
+        ),
         ("hardness, typical", format!("{} HB", shown::three(alloy.HB_typ)), String::new()),
     ] {
         draft.line(label, value, note);

@@ -18,13 +18,19 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
         return;
     };
     let Some(said) = draft.ask("clearance", "clearance", asked) else { return };
-    let (Some(low_mm), Some(high_mm), Some(aim)) = (said.number("bore_low_mm"), said.number("bore_high_mm"), said.number("aim_mm")) else { return };
+    let (Some(low_mm), Some(high_mm), Some(aim)) = (said.number("bore_low_mm"), said.number("bore_high_mm"), said.number("aim_mm")) else {
+        return;
+    };
     found.bore_band = Some(Band { low_mm, high_mm });
     found.clearance_um = said.number("clearance_mean_um");
     tell(bench, draft, found, &said);
     let system = bench.system;
     let sizes = shown::lengths(low_mm, high_mm, 3, system);
-    let clearance = said.number("clearance_low_um").zip(said.number("clearance_high_um")).map(|(low, high)| shown::fines(low, high, system)).unwrap_or_default();
+    let clearance = said
+        .number("clearance_low_um")
+        .zip(said.number("clearance_high_um"))
+        .map(|(low, high)| shown::fines(low, high, system))
+        .unwrap_or_default();
     let before = bench.seat.text("bush.finish") == Some("before");
     let aim_at = said.number("aim_before_mm").filter(|_| before).unwrap_or(aim);
     let when = if before { "before fitting, so that it closes in to the band" } else { "after fitting" };
@@ -53,7 +59,11 @@ fn clearance(bench: &Bench, draft: &mut Draft, found: &Found) -> Option<Value> {
     let before = seat.text("bush.finish") == Some("before");
     let close_in = found.fit.quantity(&format!("{at20}.close_in_um"));
     if !before && let Some(close_in) = close_in {
-        draft.line("close-in to expect when it goes in", shown::fine_quantity(&close_in, bench.system), "95 %; measure the bore before and after: the difference is the truth about this housing");
+        draft.line(
+            "close-in to expect when it goes in",
+            shown::fine_quantity(&close_in, bench.system),
+            "95 %; measure the bore before and after: the difference is the truth about this housing",
+        );
     }
     Some(request([
         ("journal_mm", Some(super::ask::quantity(journal))),
@@ -85,23 +95,38 @@ fn clearance(bench: &Bench, draft: &mut Draft, found: &Found) -> Option<Value> {
 fn tell(bench: &Bench, draft: &mut Draft, found: &Found, said: &Said) {
     let system = bench.system;
     if let Some(mean) = said.number("clearance_mean_um") {
-        let permille = said.number("relative_permille").map(|x| format!("{} ‰ of the journal", calc::units::shown_plain(x, 2))).unwrap_or_default();
+        let permille =
+            said.number("relative_permille").map(|x| format!("{} ‰ of the journal", calc::units::shown_plain(x, 2))).unwrap_or_default();
         draft.line("running clearance, middle", shown::fine(mean, system), permille);
     }
     if let Some(worst) = said.text("worst_state") {
-        draft.line("tightest in", worst.to_owned(), said.text("governed_by").map(|by| format!("the least is set by {by}")).unwrap_or_default());
+        draft.line(
+            "tightest in",
+            worst.to_owned(),
+            said.text("governed_by").map(|by| format!("the least is set by {by}")).unwrap_or_default(),
+        );
     }
     if let Some(chance) = said.number("chance") {
         draft.line("chance to land in the band", shown::chance(chance, u64::MAX), "aimed at the middle, u 5 µm");
     }
     let rows = said.list("states").into_iter().map(|state| {
         let fine = |path: &str| state.number(path).map(|um| shown::fine(um, system)).unwrap_or_default();
-        vec![state.text("name").unwrap_or_default().to_owned(), fine("loss_um"), fine("clearance_low_um"), if state.flag("open") { "the bush is loose there" } else { "" }.into()]
+        vec![
+            state.text("name").unwrap_or_default().to_owned(),
+            fine("loss_um"),
+            fine("clearance_low_um"),
+            if state.flag("open") { "the bush is loose there" } else { "" }.into(),
+        ]
     });
     draft.grid("What is left of the clearance", &["state", "lost>", "left at the low limit>", ""], rows.collect());
     let rows = said.list("rules").into_iter().map(|rule| {
-        let range = rule.number("low_um").zip(rule.number("high_um")).map(|(low, high)| shown::fines(low, high, system)).unwrap_or_default();
-        vec![rule.text("rule").unwrap_or_default().to_owned(), range, if rule.flag("inside") { "meets ours" } else { "does not meet ours" }.into()]
+        let range =
+            rule.number("low_um").zip(rule.number("high_um")).map(|(low, high)| shown::fines(low, high, system)).unwrap_or_default();
+        vec![
+            rule.text("rule").unwrap_or_default().to_owned(),
+            range,
+            if rule.flag("inside") { "meets ours" } else { "does not meet ours" }.into(),
+        ]
     });
     draft.grid("Rules of the trade beside it", &["rule", "clearance>", ""], rows.collect());
     for reason in said.texts("reasons") {
@@ -128,11 +153,14 @@ fn groove(bench: &Bench, draft: &mut Draft, found: &mut Found) {
             ("shape", Some(json!(shape))),
             ("bore_mm", Some(json!(journal.value))),
             ("length_mm", Some(json!(length))),
-            ("wall_mm", Some(json!(calc::run::groove::wall_mm(band.middle_mm(), journal.value)))),
-            ("lubrication", Some(json!(match seat.text("duty.lubrication") {
-                Some("oil") => "oil",
-                _ => "grease",
-            }))),
+            ("wall_mm", Some(json!(calc::band::wall_mm(band.middle_mm(), journal.value)))),
+            (
+                "lubrication",
+                Some(json!(match seat.text("duty.lubrication") {
+                    Some("oil") => "oil",
+                    _ => "grease",
+                })),
+            ),
             ("depth_mm", number("groove.depth")),
             ("width_mm", number("groove.width")),
             ("count", number("groove.count").filter(|_| !ring)),
@@ -165,11 +193,20 @@ fn groove(bench: &Bench, draft: &mut Draft, found: &mut Found) {
         }
     }
     let starts = said.at("starts_deg").and_then(Value::as_array).map(|starts| {
-        starts.iter().filter_map(Value::as_f64).map(|angle| format!("{}°", calc::units::shown_plain(angle, 0))).collect::<Vec<_>>().join(", ")
+        starts
+            .iter()
+            .filter_map(Value::as_f64)
+            .map(|angle| format!("{}°", calc::units::shown_plain(angle, 0)))
+            .collect::<Vec<_>>()
+            .join(", ")
     });
     if let Some(starts) = starts.filter(|starts| !starts.is_empty()) {
         draft.line("groove: starts at", starts, "from the datum mark, opposite the load");
     }
-    draft.line("groove: before cutting", "mark the datum end on the bush and hold it against the hole", "the second of a pair may be handed");
+    draft.line(
+        "groove: before cutting",
+        "mark the datum end on the bush and hold it against the hole",
+        "the second of a pair may be handed",
+    );
     draft.source("groove: depth, width and place by common practice");
 }

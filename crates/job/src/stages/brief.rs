@@ -72,7 +72,11 @@ fn ring(bench: &Bench, draft: &mut Draft) -> Option<calc::quantity::Quantity> {
     };
     match ring {
         Some(ring) if ring.u > 0.0 || shape == "round" => {
-            draft.line("equivalent ring of the housing", shown::length(ring.value, 0, bench.system), format!("outline {shape}, standard uncertainty {}", shown::length(ring.u, 1, bench.system)));
+            draft.line(
+                "equivalent ring of the housing",
+                shown::length(ring.value, 0, bench.system),
+                format!("outline {shape}, standard uncertainty {}", shown::length(ring.u, 1, bench.system)),
+            );
             Some(ring)
         }
         other => {
@@ -97,8 +101,14 @@ fn warmth(bench: &Bench) -> Vec<Warmth> {
 
 fn duty(bench: &Bench, draft: &mut Draft, found: &Found) -> Option<Said> {
     let seat = bench.seat;
-    let diameter = seat.quantity("journal.diameter").or_else(|| seat.sets_of(crate::state::Feature::Journal).flat_map(|set| &set.readings).map(|reading| calc::quantity::Quantity::exact(reading.size_mm)).next());
-    let hottest = found.warmth.iter().map(|warmth| warmth.bush_C).fold(None, |most: Option<f64>, T| Some(most.map_or(T, |most| most.max(T))));
+    let diameter = seat.quantity("journal.diameter").or_else(|| {
+        seat.sets_of(crate::state::Feature::Journal)
+            .flat_map(|set| &set.readings)
+            .map(|reading| calc::quantity::Quantity::exact(reading.size_mm))
+            .next()
+    });
+    let hottest =
+        found.warmth.iter().map(|warmth| warmth.bush_C).fold(None, |most: Option<f64>, T| Some(most.map_or(T, |most| most.max(T))));
     let motion = seat.text("duty.motion")?;
     let number = |path: &str| seat.number(path).map(|x| json!(x));
     let word = |path: &str| seat.text(path).map(|word| json!(word));
@@ -145,11 +155,9 @@ fn duty(bench: &Bench, draft: &mut Draft, found: &Found) -> Option<Said> {
 /// How the old bush comes out.
 fn removal(bench: &Bench, draft: &mut Draft, found: &Found) {
     let seat = bench.seat;
-    let (Some(alloy), Some(bore), Some(outside)) = (
-        seat.text("old_bush.alloy").and_then(|id| table::alloy(id).ok()),
-        seat.number("old_bush.bore"),
-        seat.number("old_bush.outside"),
-    ) else {
+    let (Some(alloy), Some(bore), Some(outside)) =
+        (seat.text("old_bush.alloy").and_then(|id| table::alloy(id).ok()), seat.number("old_bush.bore"), seat.number("old_bush.outside"))
+    else {
         return;
     };
     let (Some(metal), Some(ring), Some(least)) = (found.metal, found.ring, seat.quantity("old_bush.interference")) else {
@@ -161,15 +169,20 @@ fn removal(bench: &Bench, draft: &mut Draft, found: &Found) {
         None => least,
     };
     let number = |path: &str| seat.number(path).map(|x| json!(x));
-    let limit_C = number("housing.limit_temperature").or_else(|| metal.id.starts_with("60").then(|| json!(150.0))).or_else(|| metal.id.starts_with("AlSi").then(|| json!(150.0)));
+    let limit_C = number("housing.limit_temperature")
+        .or_else(|| metal.id.starts_with("60").then(|| json!(150.0)))
+        .or_else(|| metal.id.starts_with("AlSi").then(|| json!(150.0)));
     let Some(said) = draft.ask(
         "removal",
         "removal",
         request([
-            ("bush", Some(json!({
-                "outside_mm": outside, "bore_mm": bore, "length_mm": seat.number("old_bush.length").or(found.length_mm),
-                "E_GPa": alloy.E_GPa, "nu": alloy.nu, "alpha_per_K": alloy.alpha_per_K,
-            }))),
+            (
+                "bush",
+                Some(json!({
+                    "outside_mm": outside, "bore_mm": bore, "length_mm": seat.number("old_bush.length").or(found.length_mm),
+                    "E_GPa": alloy.E_GPa, "nu": alloy.nu, "alpha_per_K": alloy.alpha_per_K,
+                })),
+            ),
             ("housing", Some(json!({"outside_mm": ring.value, "E_GPa": metal.E_GPa, "nu": metal.nu, "alpha_per_K": metal.alpha_per_K}))),
             ("interference_um", Some(quantity(interference))),
             ("limit_C", limit_C),
@@ -180,7 +193,11 @@ fn removal(bench: &Bench, draft: &mut Draft, found: &Found) {
     };
     let system = bench.system;
     if let (Some(low), Some(high)) = (said.number("force_low_kN"), said.number("force_high_kN")) {
-        draft.line("force to press the old bush out", format!("{} to {}", shown::force(low, system), shown::force(high, system)), said.text("advice").map(|advice| format!("advice: {}", advice.replace('_', " "))).unwrap_or_default());
+        draft.line(
+            "force to press the old bush out",
+            format!("{} to {}", shown::force(low, system), shown::force(high, system)),
+            said.text("advice").map(|advice| format!("advice: {}", advice.replace('_', " "))).unwrap_or_default(),
+        );
     }
     for (path, label) in [("free_housing_C", "housing that frees it, bush kept cool"), ("free_together_C", "both together, free at")] {
         if let Some(T) = said.number(path) {

@@ -144,8 +144,28 @@ impl<'a, 'c> Draft<'a, 'c> {
 
 /// Words that mark a warning of `calc` as a caution for the hands: the method pages ask for them in such sentences.
 const CAUTION_WORDS: [&str; 22] = [
-    "fly", "hammer", "flame", "burn", "fume", "glove", "eye protection", "oxygen", "carbon dioxide", "sealed", "flammable", "brittle",
-    "retained austenite", "flash", "stored energy", "stand clear", "guard", "no blows", "local codes", "not alone", "tempering", "ventilat",
+    "fly",
+    "hammer",
+    "flame",
+    "burn",
+    "fume",
+    "glove",
+    "eye protection",
+    "oxygen",
+    "carbon dioxide",
+    "sealed",
+    "flammable",
+    "brittle",
+    "retained austenite",
+    "flash",
+    "stored energy",
+    "stand clear",
+    "guard",
+    "no blows",
+    "local codes",
+    "not alone",
+    "tempering",
+    "ventilat",
 ];
 
 fn is_caution(warning: &str) -> bool {

@@ -82,7 +82,7 @@ impl Rings {
         found.bore?;
         let left = seat.number("bush.bore_left").unwrap_or(1.0);
         let after = seat.text("bush.finish").unwrap_or("after") == "after";
-        let bush_bore_mm = if after { calc::run::clearance::bore_at_fitting(journal.value, left) } else { journal.value };
+        let bush_bore_mm = if after { calc::band::bore_at_fitting_mm(journal.value, left) } else { journal.value };
         found.fit_bore_mm = Some(bush_bore_mm);
         if let Some(outside) = seat.number("housing.nominal").or(found.bore.map(|bore| bore.size.value))
             && bush_bore_mm >= outside
@@ -93,12 +93,15 @@ impl Rings {
         let brittle = metal.tension_limit_MPa.is_some();
         Some(Self {
             bush_bore_mm,
-            yield_MPa: seat.number("bush.yield").or(Some(alloy.yield_MPa)),
-            housing_yield_MPa: seat.number("housing.yield").or(Some(metal.yield_MPa)).filter(|y| !brittle && *y > 0.0),
+            yield_MPa: seat.number("bush.yield").or(alloy.yield_MPa),
+            housing_yield_MPa: seat.number("housing.yield").or(metal.yield_MPa).filter(|_| !brittle),
             tension_limit_MPa: seat.number("housing.tension_limit").or(metal.tension_limit_MPa),
             bush_Rz_um: seat.number("bush.Rz").unwrap_or(6.0),
             housing_Rz_um: seat.number("housing.Rz").unwrap_or(6.0),
-            length_mm: seat.number("housing.length").filter(|housing| found.length_mm.is_some_and(|bush| *housing < bush)).or(found.length_mm)?,
+            length_mm: seat
+                .number("housing.length")
+                .filter(|housing| found.length_mm.is_some_and(|bush| *housing < bush))
+                .or(found.length_mm)?,
         })
     }
 
@@ -203,7 +206,10 @@ fn band_of(choose: &Said) -> Option<Band> {
 fn tell_departure(bench: &Bench, draft: &mut Draft, found: &Found, band: Band) {
     let Some(bore) = found.bore else { return };
     let (low, high) = band.over_um(bore.size.value);
-    for (path, outside, word) in [("low_um", found.choose.number("low_um").is_some_and(|least| low < least), "under the least"), ("high_um", found.choose.number("high_um").is_some_and(|most| high > most), "over the most")] {
+    for (path, outside, word) in [
+        ("low_um", found.choose.number("low_um").is_some_and(|least| low < least), "under the least"),
+        ("high_um", found.choose.number("high_um").is_some_and(|most| high > most), "over the most"),
+    ] {
         if outside && let Some(bound) = found.choose.number(path) {
             draft.warn(format!(
                 "The decided band ({} over the measured bore) reaches {word} that was found, {}.",
@@ -232,7 +238,8 @@ fn promised(bench: &Bench, found: &Found, rings: &Rings) -> Promises {
         })
     };
     let diameter = found.bore.map_or(rings.bush_bore_mm, |bore| bore.size.value);
-    let demand = promises::tangential_demand_N(seat.number("duty.axial").unwrap_or(0.0), seat.number("duty.torque").unwrap_or(0.0), diameter);
+    let demand =
+        promises::tangential_demand_N(seat.number("duty.axial").unwrap_or(0.0), seat.number("duty.torque").unwrap_or(0.0), diameter);
     let q = found.ring.map_or(0.5, |ring| calc::fit::lame::ratio(diameter, ring.value));
     let housing_hoop_MPa = match (rings.tension_limit_MPa, rings.housing_yield_MPa) {
         (Some(limit), _) => Some(promises::brittle_hoop_limit(HOUSING_USE_MAX, limit)),
@@ -254,7 +261,11 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, band: Band) {
     let last = found.warmth.len();
     if let Some(bore) = found.bore {
         let (low, high) = band.over_um(bore.size.value);
-        draft.line("interference at 20 °C, free", shown::fines(low, high, system), format!("over the measured {}", shown::length(bore.size.value, 3, system)));
+        draft.line(
+            "interference at 20 °C, free",
+            shown::fines(low, high, system),
+            format!("over the measured {}", shown::length(bore.size.value, 3, system)),
+        );
     }
     for (edge, path) in [("least", "governed_low"), ("most", "governed_high")] {
         if let Some(bound) = choose.text(&format!("{path}.bound")) {
@@ -278,7 +289,9 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, band: Band) {
     if let Some(growth) = fit.number(&format!("{at20}.outside_growth_um")) {
         draft.line("growth of the housing's outside", shown::fine(growth, system), "equivalent ring");
     }
-    for (path, label) in [("lets_go_C", "lets go at, all equally warm"), ("takes_set_C", "takes a set at"), ("housing_limit_C", "housing at its limit at")] {
+    for (path, label) in
+        [("lets_go_C", "lets go at, all equally warm"), ("takes_set_C", "takes a set at"), ("housing_limit_C", "housing at its limit at")]
+    {
         if let Some(T) = fit.quantity(path) {
             draft.line(label, shown::temperature_quantity(&T, system), "");
         }
@@ -294,16 +307,40 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, band: Band) {
             state.number("joints.0.effective_um").map(|um| shown::fine(um, system)).unwrap_or_default(),
             state.number("rings.0.use").map(shown::share).unwrap_or_default(),
             yes("holds"),
-            if state.flag("lets_go") { "lets go".into() } else if state.flag("takes_set") { "takes a set".into() } else if state.flag("housing_over") { "housing over its limit".into() } else { String::new() },
+            if state.flag("lets_go") {
+                "lets go".into()
+            } else if state.flag("takes_set") {
+                "takes a set".into()
+            } else if state.flag("housing_over") {
+                "housing over its limit".into()
+            } else {
+                String::new()
+            },
         ]
     });
-    draft.grid("State by state, middle of the band", &["state", "pressure>", "effective interference>", "bush use>", "holds", ""], rows.collect());
+    draft.grid(
+        "State by state, middle of the band",
+        &["state", "pressure>", "effective interference>", "bush use>", "holds", ""],
+        rows.collect(),
+    );
     let rows = choose.list("classes").into_iter().map(|class| {
         let fine = |path: &str| class.number(path).map(|um| shown::fine(um, system)).unwrap_or_default();
-        vec![format!("H7/{}", class.text("class").unwrap_or_default()), fine("least_um"), fine("mean_um"), fine("greatest_um"), if class.flag("inside") { "yes" } else { "no" }.into()]
+        vec![
+            format!("H7/{}", class.text("class").unwrap_or_default()),
+            fine("least_um"),
+            fine("mean_um"),
+            fine("greatest_um"),
+            if class.flag("inside") { "yes" } else { "no" }.into(),
+        ]
     });
-    draft.grid("Standard classes at the nearest size, for comparison only", &["class", "least>", "mean>", "greatest>", "inside the window"], rows.collect());
-    draft.source("fit: Lamé 1852, Timoshenko; smoothing loss and friction after DIN 7190-1 (from memory); shares of the limits common practice");
+    draft.grid(
+        "Standard classes at the nearest size, for comparison only",
+        &["class", "least>", "mean>", "greatest>", "inside the window"],
+        rows.collect(),
+    );
+    draft.source(
+        "fit: Lamé 1852, Timoshenko; smoothing loss and friction after DIN 7190-1 (from memory); shares of the limits common practice",
+    );
     draft.source("classes: ISO 286-1/-2 tables");
     if let Some(metal) = found.metal {
         draft.source(format!("{}: {}", metal.id, metal.how));
@@ -328,7 +365,13 @@ fn decide(bench: &Bench, draft: &mut Draft, found: &mut Found, band: Band) {
     let held = if holds && all_hold {
         format!("it holds from {} to {}", shown::temperature(first, system), shown::temperature(last, system))
     } else if holds {
-        let loose: Vec<String> = found.fit.list("states").iter().filter(|state| !state.flag("holds")).filter_map(|state| state.text("name").map(str::to_owned)).collect();
+        let loose: Vec<String> = found
+            .fit
+            .list("states")
+            .iter()
+            .filter(|state| !state.flag("holds"))
+            .filter_map(|state| state.text("name").map(str::to_owned))
+            .collect();
         format!("it does not hold in: {}", loose.join(", "))
     } else {
         format!("a press fit alone does not hold ({})", found.choose.text("why").unwrap_or("the bounds meet"))

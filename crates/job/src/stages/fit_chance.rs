@@ -95,7 +95,10 @@ fn chain(bench: &Bench, found: &Found, promises: &Promises) -> Option<Value> {
         }),
     );
     let journal_alpha = found.journal_metal.map_or(11.5e-6, |metal| metal.alpha_per_K);
-    asked.insert("journal".into(), json!({"diameter_mm": quantity(found.journal?), "alpha_per_K": quantity(doubts::expansion(journal_alpha))}));
+    asked.insert(
+        "journal".into(),
+        json!({"diameter_mm": quantity(found.journal?), "alpha_per_K": quantity(doubts::expansion(journal_alpha))}),
+    );
     let stated = |T_C: f64| quantity(doubts::stated_temperature(T_C));
     let mut requirements = Vec::new();
     if let Some(tightest) = &promises.tightest {
@@ -130,7 +133,7 @@ fn bush_reading(bench: &Bench, found: &Found) -> Option<Measured> {
     let part_alpha = doubts::expansion(alloy.alpha_per_K);
     let made = band.as_quantity();
     let gauge_C = bore.gauge_C;
-    let value = calc::measure::to_20::reading_at(made.value, part_alpha.value, room_C, bore.gauge_alpha.value, gauge_C.value);
+    let value = calc::measure::to_20::reading_from_size(made.value, part_alpha.value, room_C, bore.gauge_alpha.value, gauge_C.value);
     Some(Measured {
         size: made,
         reading: Quantity { value, ..made },
@@ -168,11 +171,13 @@ fn tell(bench: &Bench, draft: &mut Draft, said: &Said) {
         vec![promise_words(of), row.number("chance").map(|chance| shown::chance(chance, draws)).unwrap_or_default()]
     });
     draft.grid("Chance of each promise", &["promise", "chance>"], rows.collect());
-    let output = ["cold_interference_um", "interference_um"].into_iter().find(|output| said.at(&format!("contributions.{output}")).is_some());
+    let output =
+        ["cold_interference_um", "interference_um"].into_iter().find(|output| said.at(&format!("contributions.{output}")).is_some());
     if let Some(output) = output {
-        let rows = said.list(&format!("contributions.{output}")).into_iter().take(5).map(|row| {
-            vec![input_words(row.text("input").unwrap_or_default()), row.number("share").map(shown::share).unwrap_or_default()]
-        });
+        let rows =
+            said.list(&format!("contributions.{output}")).into_iter().take(5).map(|row| {
+                vec![input_words(row.text("input").unwrap_or_default()), row.number("share").map(shown::share).unwrap_or_default()]
+            });
         draft.grid("What decides it (share of the doubt of the interference where it holds least)", &["from", "share>"], rows.collect());
     }
     let all = said.number("chance_all").unwrap_or(0.0);

@@ -1,6 +1,6 @@
 //! Measure: what size the bore has at 20 °C, how sure, what form, and which reading to take again.
 
-use calc::measure::to_20::reading_at;
+use calc::measure::to_20::reading_from_size;
 use calc::quantity::Quantity;
 use calc::{doubts, shown};
 use serde_json::{Value, json};
@@ -23,7 +23,8 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     let words = shown::size(&bore.size, bench.system);
     let count = bench.seat.sets_of(Feature::HousingBore).flat_map(|set| &set.readings).filter(|reading| reading.dropped.is_none()).count();
     let oval = bore.oval_um.map(|oval| format!(", out-of-round {}", shown::fine(oval, bench.system))).unwrap_or_default();
-    let taper = bore.taper_um.map(|taper| format!(", taper {} over the length", shown::fine(taper.abs(), bench.system))).unwrap_or_default();
+    let taper =
+        bore.taper_um.map(|taper| format!(", taper {} over the length", shown::fine(taper.abs(), bench.system))).unwrap_or_default();
     draft.say(format!("{words} at 20 °C"), format!("{words} at 20 °C (95 %), {count} readings{oval}{taper}."));
     for caution in CAUTIONS {
         draft.caution(caution);
@@ -60,7 +61,8 @@ fn sets<'s>(bench: &Bench<'s>, feature: Feature) -> Vec<&'s ReadingSet> {
 pub(super) fn feature(bench: &Bench, draft: &mut Draft, found: &Found, feature: Feature) -> Option<Measured> {
     let sets = sets(bench, feature);
     let newest = *sets.last()?;
-    let readings: Vec<(&ReadingSet, &Reading)> = sets.iter().flat_map(|set| set.readings.iter().map(move |reading| (*set, reading))).collect();
+    let readings: Vec<(&ReadingSet, &Reading)> =
+        sets.iter().flat_map(|set| set.readings.iter().map(move |reading| (*set, reading))).collect();
     let used: Vec<(&ReadingSet, &Reading)> = readings.iter().filter(|(_, reading)| reading.dropped.is_none()).copied().collect();
     for (_, reading) in readings.iter().filter(|(_, reading)| reading.dropped.is_some()) {
         draft.warn(format!(
@@ -131,7 +133,11 @@ fn part_expansion(found: &Found, feature: Feature, draft: &mut Draft) -> Quantit
         _ => found.alloy.map(|alloy| alloy.alpha_per_K),
     };
     if table.is_none() {
-        draft.warn(format!("The metal of the {} is not known: reduced to 20 °C as {}.", name(feature), if matches!(feature, Feature::HousingBore | Feature::Journal) { "steel" } else { "bronze" }));
+        draft.warn(format!(
+            "The metal of the {} is not known: reduced to 20 °C as {}.",
+            name(feature),
+            if matches!(feature, Feature::HousingBore | Feature::Journal) { "steel" } else { "bronze" }
+        ));
     }
     let otherwise = if matches!(feature, Feature::HousingBore | Feature::Journal) { GAUGE_ALPHA_PER_K } else { 18e-6 };
     doubts::expansion(table.unwrap_or(otherwise))
@@ -152,7 +158,15 @@ fn part_temperature(bench: &Bench, used: &[(&ReadingSet, &Reading)]) -> Quantity
 /// Mean size at 20 °C without the certificate's correction, out-of-round and taper in µm.
 type Form = (Quantity, Option<f64>, Option<f64>);
 
-fn survey(bench: &Bench, draft: &mut Draft, feature: Feature, used: &[(&ReadingSet, &Reading)], gauge: &Gauge, alpha: Quantity, part_C: Quantity) -> Option<Form> {
+fn survey(
+    bench: &Bench,
+    draft: &mut Draft,
+    feature: Feature,
+    used: &[(&ReadingSet, &Reading)],
+    gauge: &Gauge,
+    alpha: Quantity,
+    part_C: Quantity,
+) -> Option<Form> {
     let rows: Vec<Value> = used
         .iter()
         .map(|(set, reading)| {
@@ -181,7 +195,9 @@ fn survey(bench: &Bench, draft: &mut Draft, feature: Feature, used: &[(&ReadingS
 fn tell_survey(bench: &Bench, draft: &mut Draft, feature: Feature, said: &Said) {
     let system = bench.system;
     let fine = |path: &str| said.quantity(path).map(|mm| shown::fine_quantity(&calc::units::um_quantity(mm), system));
-    for (path, label) in [("taper_mm", "taper over the span"), ("centre_minus_ends_mm", "centre less ends"), ("out_of_round_mm", "out-of-round, two-lobe")] {
+    for (path, label) in
+        [("taper_mm", "taper over the span"), ("centre_minus_ends_mm", "centre less ends"), ("out_of_round_mm", "out-of-round, two-lobe")]
+    {
         if let Some(value) = fine(path) {
             let note = match (path, said.number("major_axis_deg")) {
                 ("out_of_round_mm", Some(axis)) => format!("largest along {}°", calc::units::shown_plain(axis, 0)),
@@ -191,7 +207,11 @@ fn tell_survey(bench: &Bench, draft: &mut Draft, feature: Feature, said: &Said) 
         }
     }
     if let Some(sd) = said.number("pooled_sd_mm") {
-        draft.line(format!("{}: repeatability, pooled", name(feature)), shown::length(sd, 4, system), "of this survey and of the gauge study");
+        draft.line(
+            format!("{}: repeatability, pooled", name(feature)),
+            shown::length(sd, 4, system),
+            "of this survey and of the gauge study",
+        );
     }
     for text in ["not_estimable", "odd_lobes"].iter().flat_map(|path| said.texts(path)) {
         draft.warn(text);
@@ -210,7 +230,10 @@ fn tell_survey(bench: &Bench, draft: &mut Draft, feature: Feature, said: &Said) 
         .collect();
     draft.grid("Readings worth taking next", &["station>", "angle °>", "why"], again);
     if said.at("suspects").and_then(Value::as_array).is_some_and(|suspects| !suspects.is_empty()) {
-        draft.need(format!("a reading of the {} is off the others: measure that place again, twice, then decide with its reason (see the warning)", name(feature)));
+        draft.need(format!(
+            "a reading of the {} is off the others: measure that place again, twice, then decide with its reason (see the warning)",
+            name(feature)
+        ));
     }
 }
 
@@ -234,11 +257,20 @@ fn spot(draft: &mut Draft, feature: Feature, used: &[(&ReadingSet, &Reading)], g
 }
 
 /// To 20 °C with everything that is doubtful: the gauge's correction, both temperatures, both expansions.
-fn reduced(bench: &Bench, draft: &mut Draft, feature: Feature, mean: Quantity, gauge: &Gauge, alpha: Quantity, part_C: Quantity) -> Option<Measured> {
-    let surveyed = draft.sheet.calculations.iter().any(|asked| asked.kind == "survey" && asked.name.starts_with(&name(feature).replace(' ', "_")));
+fn reduced(
+    bench: &Bench,
+    draft: &mut Draft,
+    feature: Feature,
+    mean: Quantity,
+    gauge: &Gauge,
+    alpha: Quantity,
+    part_C: Quantity,
+) -> Option<Measured> {
+    let surveyed =
+        draft.sheet.calculations.iter().any(|asked| asked.kind == "survey" && asked.name.starts_with(&name(feature).replace(' ', "_")));
     // A survey answers at 20 °C: its mean is put back to what the gauge would have shown, so that every doubt is counted once.
     let reading = if surveyed {
-        let value = reading_at(mean.value, alpha.value, part_C.value, gauge.alpha.value, gauge.temperature.value);
+        let value = reading_from_size(mean.value, alpha.value, part_C.value, gauge.alpha.value, gauge.temperature.value);
         Quantity { value, ..mean }
     } else {
         mean
@@ -262,11 +294,20 @@ fn reduced(bench: &Bench, draft: &mut Draft, feature: Feature, mean: Quantity, g
     draft.line(
         format!("{} at 20 °C", name(feature)),
         shown::size(&size, system),
-        format!("{} from the reading at {} (thermometer u {} K)", shown::fine(shift, system), shown::temperature(part_C.value, system), one_thermometer),
+        format!(
+            "{} from the reading at {} (thermometer u {} K)",
+            shown::fine(shift, system),
+            shown::temperature(part_C.value, system),
+            one_thermometer
+        ),
     );
     if let Some(first) = said.list("contributions").first() {
         let share = first.number("share").map(shown::share).unwrap_or_default();
-        draft.line(format!("{}: most of its doubt", name(feature)), share, format!("from {}", super::fit_chance::input_words(first.text("input").unwrap_or_default())));
+        draft.line(
+            format!("{}: most of its doubt", name(feature)),
+            share,
+            format!("from {}", super::fit_chance::input_words(first.text("input").unwrap_or_default())),
+        );
     }
     Some(Measured {
         size,

@@ -26,7 +26,12 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
             }
             (None, Some(band)) => {
                 draft.need(format!("{what}: not measured; add readings of = \"{feature}\""));
-                rows.push(vec![what.into(), shown::lengths(band.low_mm, band.high_mm, 3, bench.system), "not measured".into(), "open".into()]);
+                rows.push(vec![
+                    what.into(),
+                    shown::lengths(band.low_mm, band.high_mm, 3, bench.system),
+                    "not measured".into(),
+                    "open".into(),
+                ]);
                 all_meet = false;
             }
             _ => all_meet = false,
@@ -38,9 +43,14 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     for set in &bench.seat.sets {
         let name = Feature::ALL.iter().find(|(feature, _)| *feature == set.feature).map_or("part", |(_, name)| name);
         let gauge = set.gauge.as_deref().map(|gauge| bench.seat.text(&format!("gauge.{gauge}.name")).unwrap_or(gauge).to_owned());
-        draft.line(format!("measured: {name}"), gauge.unwrap_or_else(|| "gauge not named".into()), [set.who.as_str(), set.day.as_str()].join(" ").trim().to_owned());
+        draft.line(
+            format!("measured: {name}"),
+            gauge.unwrap_or_else(|| "gauge not named".into()),
+            [set.who.as_str(), set.day.as_str()].join(" ").trim().to_owned(),
+        );
     }
-    let signed: Vec<&Signed> = bench.state.signatures.iter().filter(|signed| signed.seat.is_none() || signed.seat.as_deref() == Some(&bench.seat.name)).collect();
+    let signed: Vec<&Signed> =
+        bench.state.signatures.iter().filter(|signed| signed.seat.is_none() || signed.seat.as_deref() == Some(&bench.seat.name)).collect();
     for signed in &signed {
         draft.line("signed", signature_line(signed), "");
         if signed.reopened {
@@ -78,7 +88,11 @@ fn verdict(bench: &Bench, draft: &mut Draft, what: &str, size: Quantity, band: B
             draft.need(format!("{what}: {text}"));
         }
     }
-    let chance = said.as_ref().and_then(|said| said.number("chance_within")).map(|chance| format!(" ({})", shown::chance(chance, u64::MAX))).unwrap_or_default();
+    let chance = said
+        .as_ref()
+        .and_then(|said| said.number("chance_within"))
+        .map(|chance| format!(" ({})", shown::chance(chance, u64::MAX)))
+        .unwrap_or_default();
     let meets = word == "meets";
     (vec![what.into(), allowed, shown::size(&size, system), format!("{word}{chance}")], meets)
 }
@@ -89,4 +103,3 @@ pub fn signature_line(signed: &Signed) -> String {
     let again = if signed.reopened { "; entries were added after it" } else { "" };
     format!("{}, {}, {}{seat}, over {}{again}", signed.who, signed.role, signed.day, signed.head.get(..12).unwrap_or(&signed.head))
 }
-

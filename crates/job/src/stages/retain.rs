@@ -33,7 +33,10 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &Found, promises: &Promise
     let Some(said) = draft.ask("retainer", "retainer", asked.clone()) else { return };
     tell(bench, draft, &asked, &said);
     if !said.flag("enough") {
-        draft.need(format!("the retainer is not enough: it is short by {}; take a larger one or more of them", said.text("limit").unwrap_or("its limit")));
+        draft.need(format!(
+            "the retainer is not enough: it is short by {}; take a larger one or more of them",
+            said.text("limit").unwrap_or("its limit")
+        ));
     }
 }
 
@@ -42,17 +45,29 @@ fn common(bench: &Bench, found: &Found, promises: &Promises) -> Option<Map<Strin
     let seat = bench.seat;
     let (bore, journal, alloy) = (found.bore?, found.journal?, found.alloy?);
     let mut asked = Map::new();
-    let weaker = found.metal.map_or(alloy.yield_MPa, |metal| if metal.yield_MPa > 0.0 { metal.yield_MPa.min(alloy.yield_MPa) } else { alloy.yield_MPa });
-    asked.insert("bush".into(), json!({"outside_mm": bore.size.value, "bore_mm": journal.value, "length_mm": found.length_mm?, "yield_MPa": weaker}));
+    // A brittle housing has no yield: its tension limit stands for it.
+    let housing = found.metal.and_then(|metal| metal.yield_MPa.or(metal.tension_limit_MPa));
+    let weaker = [alloy.yield_MPa, housing].into_iter().flatten().reduce(f64::min);
+    let mut bush = json!({"outside_mm": bore.size.value, "bore_mm": journal.value, "length_mm": found.length_mm?});
+    if let (Some(y), Some(map)) = (weaker, bush.as_object_mut()) {
+        map.insert("yield_MPa".into(), json!(y));
+    }
+    asked.insert("bush".into(), bush);
     asked.insert("load_kN".into(), json!(seat.number("duty.peak_load").or_else(|| seat.number("duty.load"))?));
-    for (key, path) in [("mu_start", "duty.start_friction"), ("seize_factor", "duty.seize_factor"), ("shock_factor", "duty.shock_factor"), ("axial_kN", "duty.axial")] {
+    for (key, path) in [
+        ("mu_start", "duty.start_friction"),
+        ("seize_factor", "duty.seize_factor"),
+        ("shock_factor", "duty.shock_factor"),
+        ("axial_kN", "duty.axial"),
+    ] {
         if let Some(x) = seat.number(path).filter(|x| key != "axial_kN" || *x > 0.0) {
             asked.insert(key.into(), json!(x));
         }
     }
     let loosest = promises.loosest.as_ref().map(|warmth| warmth.name.as_str()).unwrap_or("at 20");
     let states = found.fit.list("states");
-    let worst = states.iter().find(|state| state.text("name") == Some(loosest)).and_then(|state| state.number("joints.0.slip_torque_low_Nm"));
+    let worst =
+        states.iter().find(|state| state.text("name") == Some(loosest)).and_then(|state| state.number("joints.0.slip_torque_low_Nm"));
     asked.insert("fit_torque_low_Nm".into(), json!(worst.unwrap_or(0.0)));
     Some(asked)
 }
@@ -63,13 +78,32 @@ fn given(bench: &Bench, how: &str) -> Option<Vec<(&'static str, Value)>> {
     let count = json!(fact("count").unwrap_or(1.0));
     let shear = json!(fact("shear").unwrap_or(PLAIN_SHEAR_MPA));
     Some(match how {
-        "joint_pin" => vec![("how", json!(how)), ("pin_mm", json!(fact("size")?)), ("pin_length_mm", json!(fact("length")?)), ("count", count), ("pin_shear_MPa", shear)],
-        "radial_screw" => vec![("how", json!(how)), ("screw_mm", json!(fact("size")?)), ("depth_mm", json!(fact("length")?)), ("count", count), ("screw_shear_MPa", shear)],
-        "flange_screws" => vec![("how", json!(how)), ("circle_mm", json!(fact("circle")?)), ("screw_mm", json!(fact("size")?)), ("count", count), ("screw_shear_MPa", shear)],
+        "joint_pin" => vec![
+            ("how", json!(how)),
+            ("pin_mm", json!(fact("size")?)),
+            ("pin_length_mm", json!(fact("length")?)),
+            ("count", count),
+            ("pin_shear_MPa", shear),
+        ],
+        "radial_screw" => vec![
+            ("how", json!(how)),
+            ("screw_mm", json!(fact("size")?)),
+            ("depth_mm", json!(fact("length")?)),
+            ("count", count),
+            ("screw_shear_MPa", shear),
+        ],
+        "flange_screws" => vec![
+            ("how", json!(how)),
+            ("circle_mm", json!(fact("circle")?)),
+            ("screw_mm", json!(fact("size")?)),
+            ("count", count),
+            ("screw_shear_MPa", shear),
+        ],
         _ => {
             let mut own = vec![("how", json!(how)), ("shear_MPa", json!(fact("shear")?)), ("gap_mm", json!(fact("gap").unwrap_or(0.0)))];
             own.extend(fact("cover").map(|cover| ("cover_share", json!(cover))));
-            let hottest = bench.seat.names("state").iter().filter_map(|name| bench.seat.number(&format!("state.{name}.bush"))).fold(20.0, f64::max);
+            let hottest =
+                bench.seat.names("state").iter().filter_map(|name| bench.seat.number(&format!("state.{name}.bush"))).fold(20.0, f64::max);
             own.push(("T_C", json!(hottest)));
             own
         }
@@ -122,15 +156,35 @@ fn tell(bench: &Bench, draft: &mut Draft, asked: &Value, said: &Said) {
         Some(how) => how.replace('_', " "),
         None => String::new(),
     };
-    draft.line("retainer", what, if bench.seat.text("retainer.how").is_some() { "as given" } else { "the smallest of the usual sizes that is enough; shear 200 MPa, common practice" });
+    draft.line(
+        "retainer",
+        what,
+        if bench.seat.text("retainer.how").is_some() {
+            "as given"
+        } else {
+            "the smallest of the usual sizes that is enough; shear 200 MPa, common practice"
+        },
+    );
     for (path, label) in [("demand_Nm", "moment at a half-seized start"), ("capacity_Nm", "moment that the retainer holds")] {
         if let Some(Nm) = said.number(path) {
-            draft.line(label, shown::torque(Nm, system), if path == "capacity_Nm" { said.text("limit").map(|limit| format!("limited by {limit}")).unwrap_or_default() } else { String::new() });
+            draft.line(
+                label,
+                shown::torque(Nm, system),
+                if path == "capacity_Nm" {
+                    said.text("limit").map(|limit| format!("limited by {limit}")).unwrap_or_default()
+                } else {
+                    String::new()
+                },
+            );
         }
     }
     for (path, label) in [("safety", "safety of the retainer"), ("fit_safety", "safety of the friction alone")] {
         if let Some(safety) = said.number(path) {
-            draft.line(label, shown::three(safety), said.number("wanted_safety").map(|wanted| format!("wanted {}", shown::three(wanted))).unwrap_or_default());
+            draft.line(
+                label,
+                shown::three(safety),
+                said.number("wanted_safety").map(|wanted| format!("wanted {}", shown::three(wanted))).unwrap_or_default(),
+            );
         }
     }
     if let Some(wall) = said.number("wall_left_mm") {

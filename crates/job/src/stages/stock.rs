@@ -112,7 +112,10 @@ fn tell(bench: &Bench, draft: &mut Draft, said: &Said, alloy: &str) {
     });
     draft.grid("Blanks for the batch", &["blank", "kind", "", "bought>", "kg>", "swarf kg>", "yield>", "net cost>"], rows.collect());
     let rows = said.list("route").into_iter().map(|step| {
-        vec![step.text("name").unwrap_or_default().to_owned(), step.number("minutes").map(|minutes| calc::units::shown_plain(minutes, 1)).unwrap_or_default()]
+        vec![
+            step.text("name").unwrap_or_default().to_owned(),
+            step.number("minutes").map(|minutes| calc::units::shown_plain(minutes, 1)).unwrap_or_default(),
+        ]
     });
     draft.grid("Route for one piece, cutting time", &["step", "minutes>"], rows.collect());
     draft.source("stock: allowances, kerf and speeds are common practice; densities from the alloy table");
@@ -130,7 +133,10 @@ fn tell(bench: &Bench, draft: &mut Draft, said: &Said, alloy: &str) {
     let mass = best.number("mass_blank_kg").map(shown::three).unwrap_or_default();
     let yielded = best.number("material_yield").map(shown::share).unwrap_or_default();
     let returned = best.number("swarf_returned_kg").map(shown::three).unwrap_or_default();
-    let quote = said.quantity("quote").map(|quote| format!(" Quote {} ± {} for the batch (95 %).", money(quote.value), money(shown::half_width_95(&quote)))).unwrap_or_default();
+    let quote = said
+        .quantity("quote")
+        .map(|quote| format!(" Quote {} ± {} for the batch (95 %).", money(quote.value), money(shown::half_width_95(&quote))))
+        .unwrap_or_default();
     draft.say(
         format!("{name}: {bought}, {mass} kg"),
         format!("{bought} of {name}, {mass} kg for {} piece(s): {yielded} ends up in the bush, {returned} kg of clean {alloy} swarf goes back.{quote}", pieces(bench)),

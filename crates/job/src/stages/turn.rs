@@ -35,13 +35,13 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     match plan(&asked) {
         Err(refused) => draft.need(refused.to_string()),
         Ok(plan) => {
-            let rows = plan.cuts.iter().enumerate().map(|(i, cut)| {
-                vec![format!("cut {}", i + 1), shown::length(cut.depth_mm, 3, system), shown::length(cut.target_mm, 3, system)]
+            let rows = plan.cuts.iter().map(|cut| {
+                vec![format!("cut {}", cut.number), shown::length(cut.depth_mm, 3, system), shown::length(cut.target_mm, 3, system)]
             });
             draft.grid("The last cuts, equal", &["cut", "off the diameter>", "size then, at 20 °C>"], rows.collect());
-            let rows = plan.warm.iter().map(|warm| {
+            let rows = plan.band.iter().map(|warm| {
                 let show = |mm: f64| shown::length(mm, 3, system);
-                vec![shown::temperature(warm.part_T_C, system), show(warm.low_mm), show(warm.aim_mm), show(warm.high_mm)]
+                vec![shown::temperature(warm.part_T_C, system), show(warm.low_reads_mm), show(warm.aim_reads_mm), show(warm.high_reads_mm)]
             });
             draft.grid("What the micrometer shows when the part is warm", &["part>", "band low>", "aim>", "band high>"], rows.collect());
             tell(bench, draft, found, &plan);
@@ -59,7 +59,10 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, plan: &calc::turn::Plan
     let aim = shown::length(plan.aim_mm, 3, system);
     match found.outside {
         Some(outside) => {
-            draft.say(format!("turned to {}", shown::size(&outside.size, system)), format!("{} at 20 °C as turned; the band's middle is {aim}.", shown::size(&outside.size, system)));
+            draft.say(
+                format!("turned to {}", shown::size(&outside.size, system)),
+                format!("{} at 20 °C as turned; the band's middle is {aim}.", shown::size(&outside.size, system)),
+            );
         }
         None => {
             draft.say(format!("aim {aim}"), format!("{aim} at 20 °C is the aim: rough, let it cool, then {CUTS} equal cuts of {depth} off the diameter, measuring between them."));

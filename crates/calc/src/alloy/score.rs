@@ -154,3 +154,33 @@ pub fn score(alloy: &Alloy, demand: &Demand, uses: &Uses) -> f64 {
     let close = POINTS_OFF_LOAD * held((load_use - USE_CLOSE) / (1.0 - USE_CLOSE));
     (20.0 * earned / total - starved - close).clamp(0.0, 100.0)
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::compute::{answer, read};
+    use crate::crew::Alone;
+
+    /// Points of `id` for a request.
+    fn points(id: &str, request: &str) -> f64 {
+        let found = answer("alloys", &read(request).unwrap(), &Alone, false).unwrap();
+        let ranked = found["ranked"].as_array().unwrap().iter().find(|ranked| ranked["id"] == id);
+        ranked.unwrap()["score"].as_f64().unwrap()
+    }
+
+    #[test]
+    fn points_are_those_of_a_second_program_over_the_same_rules() {
+        const HEAVY_SWING: &str = r#"{"pressure_MPa": 30, "peak_pressure_MPa": 45, "speed_m_s": 0.012, "temperature_C": 60,
+            "relube": "marginal", "journal_HB": 600, "shock": "moderate", "dirt": "dusty"}"#;
+        const SEA_TURNING: &str = r#"{"pressure_MPa": 6, "peak_pressure_MPa": 8, "speed_m_s": 0.15, "temperature_C": 50, "regime": "mixed",
+            "journal_HB": 220, "dirt": "gritty", "misaligned": true, "sea_water": true, "housing_alpha_per_K": 1.17e-5}"#;
+        for (id, request, wanted) in [
+            ("C90700", HEAVY_SWING, 59.368_380_413_831_48),
+            ("C93200", HEAVY_SWING, 50.995_402_248_959_48),
+            ("CC333G", HEAVY_SWING, 60.232_810_721_352_15),
+            ("CC495K", SEA_TURNING, 63.074_502_174_410_62),
+        ] {
+            let found = points(id, request);
+            assert!((found - wanted).abs() < 1e-9, "{id}: {found}, wanted {wanted}");
+        }
+    }
+}

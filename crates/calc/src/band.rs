@@ -54,6 +54,22 @@ pub fn wall_mm(outside_mm: f64, bore_mm: f64) -> f64 {
     (outside_mm - bore_mm) / 2.0
 }
 
+/// `count` even steps from `from` to `to`, both ends among them.
+pub fn evenly(from: f64, to: f64, count: u32) -> Vec<f64> {
+    let steps = count.max(2) - 1;
+    (0..=steps).map(|i| if i == steps { to } else { from + (to - from) * f64::from(i) / f64::from(steps) }).collect()
+}
+
+/// Length of the lead that starts a bush straight when nothing was said, mm: 2 % of the outside. *Common practice*.
+pub fn lead_mm(outside_mm: f64) -> f64 {
+    0.02 * outside_mm
+}
+
+/// Whole travel of the press: lead and length, mm.
+pub fn travel_mm(lead_mm: f64, length_mm: f64) -> f64 {
+    lead_mm + length_mm
+}
+
 /// Ends of a chart's axis that show `low` to `high` with a margin of `share` of the span on both sides, at least `least` wide.
 pub fn frame(low: f64, high: f64, share: f64, least: f64) -> (f64, f64) {
     let span = (high - low).max(least);

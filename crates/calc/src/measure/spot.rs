@@ -251,6 +251,14 @@ mod tests {
     }
 
     #[test]
+    fn one_step_is_never_a_reason_however_well_the_gauge_repeats() {
+        let steady = GaugePrior { repeatability_mm: 0.0005, dof: 60.0, ..GAUGE };
+        let one_step = of(&[250.01, 250.01, 250.01, 250.01, 250.01, 250.01, 250.02], steady);
+        assert!(one_step.pooled_t > one_step.pooled_t_limit && !one_step.measure_again);
+        assert!(of(&[250.01, 250.01, 250.01, 250.01, 250.01, 250.01, 250.03], steady).measure_again);
+    }
+
+    #[test]
     fn two_readings_are_judged_by_the_study_alone() {
         assert!(of(&[250.0, 250.08], GAUGE).measure_again);
         assert!(!of(&[250.0, 250.01], GAUGE).measure_again);

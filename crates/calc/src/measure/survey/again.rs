@@ -64,7 +64,7 @@ pub struct Again {
     pub why: String,
 }
 
-/// The best three further readings on the stations, by how much they lower what is not yet known to `wanted_u_mm`.
+/// The best three further readings on the stations, by how much they lower u(mean) and u(out-of-round) together.
 ///
 /// For a candidate row x: C' = C − C x xᵀC/(1 + xᵀC x), with s_p as it is. Empty when nothing is wanted, or all is met.
 pub fn worth_reading(measured: &Measured, fitted: &Fitted, wanted_u_mm: Option<f64>) -> Vec<Again> {
@@ -79,9 +79,8 @@ pub fn worth_reading(measured: &Measured, fitted: &Fitted, wanted_u_mm: Option<f
         for angle_deg in angle_grid(measured.contacts) {
             let row = measured.span.row(&form.terms, Place { z_mm, angle_deg });
             let then = known_with(fitted, &row);
-            let fall = |now: f64, then: f64| if now > wanted { now - then } else { 0.0 };
             let round = now.round.zip(then.round);
-            let gain = fall(now.mean, then.mean) + round.map_or(0.0, |(now, then)| fall(now, then));
+            let gain = now.mean - then.mean + round.map_or(0.0, |(now, then)| now - then);
             let um = |mm: f64| shown_plain(1000.0 * mm, 2);
             let mean = format!("u of the mean falls from {} to {} µm", um(now.mean), um(then.mean));
             let why = round.map_or(mean.clone(), |(now, then)| format!("{mean}, of the out-of-round from {} to {} µm", um(now), um(then)));

@@ -9,6 +9,7 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::prior::{ALPHA_LEVEL, GaugePrior};
+use super::qr::small_fit;
 use super::to_20::{COLDEST_C, HOTTEST_C, LARGEST_ALPHA, WarmReading, size_at_20, size_from_reading};
 use crate::compute::{Desk, Kind, told};
 use crate::keys::{Given, Key, Range, Told, nearest};
@@ -104,7 +105,8 @@ pub fn survey(survey: &Survey) -> Result<SurveyAnswer, Refused> {
     for term in &survey.need {
         if let Some((_, why)) = all.missing.iter().find(|(missing, _)| missing == term) {
             let remedy = why.rsplit("; ").next().unwrap_or("add a reading").to_owned();
-            return Err(Refused::new("need", why, "terms that these readings can tell", remedy));
+            let told = all.form.terms.iter().map(|term| term.word()).collect::<Vec<_>>().join(", ");
+            return Err(Refused::new("need", term.word(), format!("terms that these readings can tell: {told}"), remedy));
         }
         if !survey.contacts.terms().contains(term) {
             let allowed = survey.contacts.terms().map(Term::word).join(", ");
@@ -206,11 +208,30 @@ fn common_doubt(readings: &[Reading], warmth: &Warmth) -> Result<Vec<String>, Re
     Ok(warnings)
 }
 
+/// Terms that can't be told and that these places mix into the mean: a diameter in one direction carries the oval.
+fn carried_by_the_mean(measured: &Measured, all: &Fitted) -> Vec<&'static str> {
+    /// A mean that takes less than this share of a term is not worth a sentence.
+    const SHARE: f64 = 0.01;
+    let kept = measured.span.columns(&all.form.terms, &measured.places);
+    let share = |term: Term| {
+        let column = measured.span.columns(&[term], &measured.places).concat();
+        small_fit(&kept, &column).b.first().map_or(0.0, |share| share.abs())
+    };
+    all.missing.iter().map(|(term, _)| *term).filter(|term| share(*term) > SHARE).map(Term::word).collect()
+}
+
 /// What the fit can't vouch for.
 fn doubts(measured: &Measured, all: &Fitted, suspects: &[Suspect]) -> Vec<String> {
     let mut warnings = Vec::new();
     let alone: Vec<String> =
         (0..measured.places.len()).filter(|i| all.off_mm.get(*i).is_none_or(Option::is_none)).map(|i| i.to_string()).collect();
+    let carried = carried_by_the_mean(measured, all);
+    if !carried.is_empty() {
+        warnings.push(format!(
+            "The mean is that of the places that were read: {} can't be told from them and would shift the mean over the whole span.",
+            carried.join(" and ")
+        ));
+    }
     if all.form.dof == 0 {
         warnings.push("There are as many terms as readings: none of them checks another, and no reading can be judged.".into());
     } else if !alone.is_empty() {

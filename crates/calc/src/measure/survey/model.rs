@@ -167,9 +167,8 @@ fn why_not(term: Term, kept: &[Term], contacts: Contacts, span: Span, places: &[
     }
     match (term, stations.as_slice()) {
         (Term::Taper, [z]) => format!("{name}: all readings are at one station, z = {z} mm; add a reading at a second station"),
-        (Term::Barrel, [_] | [_, _]) => {
-            format!("{name}: readings at {} station(s) only can't show it; add a reading at a third station", stations.len())
-        }
+        (Term::Barrel, [_]) => format!("{name}: readings at one station can't show it; add readings at two more stations"),
+        (Term::Barrel, [_, _]) => format!("{name}: readings at two stations can't show it; add a reading at a third station"),
         _ => format!("{name}: {} readings can't tell it from the terms before it; add a reading at another station", places.len()),
     }
 }

@@ -136,6 +136,34 @@ fn a_further_reading_is_offered_until_what_is_wanted_is_known() {
 }
 
 #[test]
+fn a_further_reading_brings_what_was_foretold() {
+    let oval = |_: f64, angle: f64| 0.02 * sin(2.0 * angle.to_radians());
+    let mut request = Survey { wanted_u_mm: Some(1e-6), ..of(&[10.0, 50.0, 90.0], &ANGLES, oval) };
+    let before = survey(&request).unwrap();
+    let next = before.again[0].clone();
+    let place = Place { z_mm: next.z_mm, angle_deg: next.angle_deg };
+    request.readings.push(Reading { place, reading_mm: 240.0 + oval(0.0, next.angle_deg), part_T_C: None });
+    let after = survey(&request).unwrap();
+    // The foretelling keeps s_p as it was: compared per s_p.
+    let um = |form: &Form, u: f64| shown_plain(1000.0 * u / form.pooled_sd_mm * before.form.pooled_sd_mm, 2);
+    let (mean, round) = (um(&after.form, after.form.mean_mm.u), um(&after.form, after.form.out_of_round_mm.unwrap().u));
+    assert!(next.why.contains(&format!("to {mean} µm")) && next.why.ends_with(&format!("to {round} µm")), "{next:?}, {mean}, {round}");
+}
+
+#[test]
+fn a_mean_that_carries_an_oval_or_a_barrel_says_so() {
+    let carried = |survey_of: Survey| {
+        let answer = survey(&survey_of).unwrap();
+        answer.warnings.into_iter().find(|text| text.starts_with("The mean is that of the places")).unwrap_or_default()
+    };
+    let flat = |_: f64, _: f64| 0.0;
+    assert!(carried(of(&[10.0, 50.0, 90.0], &[0.0], flat)).contains("cos2"), "one direction");
+    assert!(carried(of(&[10.0, 50.0, 90.0], &[0.0, 45.0], flat)).contains("sin2"), "two directions that do not balance");
+    assert!(carried(of(&[10.0, 90.0], &ANGLES, flat)).contains("barrel"), "both ends");
+    assert_eq!(carried(of(&[10.0, 50.0, 90.0], &[0.0, 90.0], flat)), "", "two directions at right angles cancel any oval");
+}
+
+#[test]
 fn a_round_bore_is_round_within_what_the_gauge_can_tell() {
     let answer = survey(&of(&[10.0, 50.0, 90.0], &ANGLES, |_, angle| 0.0005 * cos(2.0 * angle.to_radians()))).unwrap();
     assert!(answer.say.iter().any(|text| text.starts_with("Round within")), "{:?}", answer.say);

@@ -47,7 +47,7 @@ fn norris_keeps_eleven_certified_digits() {
 #[test]
 fn the_gauge_study_gives_its_tabled_spreads() {
     let data = read("grr_anova.json");
-    let table = data.get("readings_mm").or_else(|| data.get("readings")).unwrap();
+    let table = data.get("x_mm").unwrap();
     let readings: Vec<Vec<Vec<f64>>> =
         table.as_array().unwrap().iter().map(|part| part.as_array().unwrap().iter().map(numbers).collect()).collect();
     let answer = repeatability(&readings, None).unwrap();

@@ -86,7 +86,10 @@ mod tests {
     fn a_difference_that_one_double_loses_is_kept() {
         let x = DoubleDouble::from(1e16).plus(1.0).plus(-1e16);
         assert_eq!(x.value(), 1.0);
-        let square = DoubleDouble::from(1.0 + 1e-9).times(1.0 + 1e-9).plus(-1.0).plus(-2e-9);
-        assert!((square.value() - 1e-18).abs() < 1e-24, "{}", square.value());
+        // (1 + 2^-30)^2 - 1 - 2^-29 = 2^-60, by hand.
+        let step = 2.0_f64.recip();
+        let small = (0..30).fold(1.0, |x, _| x * step);
+        let square = DoubleDouble::from(1.0 + small).times(1.0 + small).plus(-1.0).plus(-2.0 * small);
+        assert_eq!(square.value(), small * small);
     }
 }

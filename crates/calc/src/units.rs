@@ -59,6 +59,30 @@ pub fn millionths(x: f64) -> f64 {
     x * 1e6
 }
 
+/// A coefficient that was said in millionths: 18.0 is 18.0e-6.
+pub fn from_millionths(x: f64) -> f64 {
+    x / 1e6
+}
+
+/// Whether a size in mm beside a bore would be ordinary had it been written in the other system: far off now (under an eighth or over eight
+/// bores), and between an eighth and eight bores with 25.4 taken in or out. *Common practice*: a guess, for a note and nothing else.
+pub fn looks_like_inches(mm: f64, bore_mm: f64) -> bool {
+    let ordinary = |mm: f64| mm > bore_mm / 8.0 && mm < bore_mm * 8.0;
+    !ordinary(mm) && (ordinary(mm * MM_PER_INCH) || ordinary(mm / MM_PER_INCH))
+}
+
+/// Readings that stand apart from the median by more than 1 mm, or by 0.5 mm to the hundredth, as a slipped digit does: place, distance in mm.
+pub fn slipped_by(sizes_mm: &[f64]) -> Vec<(usize, f64)> {
+    if sizes_mm.len() < 3 {
+        return Vec::new();
+    }
+    let mut sorted = sizes_mm.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let median = sorted[sorted.len() / 2];
+    let off = sizes_mm.iter().enumerate().map(|(i, size)| (i, size - median));
+    off.filter(|(_, off)| off.abs() > 1.0 || (off.abs() - 0.5).abs() < 0.01).collect()
+}
+
 /// What a number measures. Each has one unit of the contract, in which it is given back.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Dimension {

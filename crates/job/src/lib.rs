@@ -5,8 +5,14 @@
 
 #![allow(non_snake_case, reason = "names agree with the keys of calc: part_C is a temperature in degrees Celsius")]
 
+pub mod chain;
+pub mod check;
 pub mod entry;
 pub mod facts;
+pub mod file;
+pub mod fold;
+pub mod new;
+pub mod notes;
 pub mod sheet;
 pub mod stages;
 pub mod state;

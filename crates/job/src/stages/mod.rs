@@ -18,6 +18,8 @@ mod seating;
 mod stock;
 mod turn;
 
+pub use fit_chance::input_words;
+
 use calc::crew::Crew;
 use calc::units::System;
 

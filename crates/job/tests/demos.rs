@@ -1,0 +1,22 @@
+//! The demo files are read, folded and lack nothing that is needed before a bush is turned.
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test stops at the first surprise")]
+
+use job::sheet::Stage;
+
+#[test]
+fn every_demo_is_read_and_lacks_nothing_up_to_the_band() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo");
+    let mut count = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        let entries = job::file::read(&path.display().to_string(), &std::fs::read(&path).unwrap()).unwrap_or_else(|fault| panic!("{fault}"));
+        let state = job::fold::fold(&entries);
+        assert!(state.notes.is_empty(), "{path:?}: {:?}", state.notes);
+        for missing in job::check::missing(&state) {
+            let early: Vec<_> = missing.stages.iter().filter(|(stage, _)| *stage < Stage::Alloy || *stage == Stage::Stock).collect();
+            assert!(early.is_empty(), "{path:?}: {early:?}");
+        }
+        count += 1;
+    }
+    assert_eq!(count, 5);
+}

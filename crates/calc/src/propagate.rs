@@ -9,7 +9,7 @@ use crate::quantity::{Figure, Quantity};
 /// Outputs of `of` at the values of `inputs`, each with its u where some input has one.
 ///
 /// `of` takes the inputs' values in order and gives its outputs in order, the same number each time; it may refuse.
-/// An output that can't be found on one side of a step is differenced on the other side.
+/// An output that can't be found on one side of a step (refused, or not finite) is differenced on the other side.
 pub fn propagate<E>(inputs: &[Quantity], mut of: impl FnMut(&[f64]) -> Result<Vec<f64>, E>) -> Result<Vec<Figure>, E> {
     let mut at: Vec<f64> = inputs.iter().map(|input| input.value).collect();
     let centre = of(&at)?;
@@ -25,15 +25,15 @@ pub fn propagate<E>(inputs: &[Quantity], mut of: impl FnMut(&[f64]) -> Result<Ve
         at[i] = input.value - step;
         let below = of(&at).ok();
         at[i] = input.value;
-        let (high, low, width) = match (&above, &below) {
-            (Some(high), Some(low)) => (high, low, 2.0 * step),
-            (Some(high), None) => (high, &centre, step),
-            (None, Some(low)) => (&centre, low, step),
-            (None, None) => continue,
-        };
-        for (sum, (high, low)) in u2.iter_mut().zip(high.iter().zip(low)) {
-            let moved = (high - low) / width * input.u;
-            *sum += moved * moved;
+        let on = |side: &Option<Vec<f64>>, k: usize| side.as_ref().and_then(|found| found.get(k)).copied().filter(|x| x.is_finite());
+        for (k, (sum, middle)) in u2.iter_mut().zip(&centre).enumerate() {
+            let slope = match (on(&above, k), on(&below, k)) {
+                (Some(high), Some(low)) => (high - low) / (2.0 * step),
+                (Some(high), None) => (high - middle) / step,
+                (None, Some(low)) => (middle - low) / step,
+                (None, None) => continue,
+            };
+            *sum += crate::math::sq(slope * input.u);
         }
     }
     Ok(centre.into_iter().zip(u2).map(|(value, u2)| Figure { value, u: Some(u2.sqrt()) }).collect())

@@ -5,6 +5,7 @@ pub mod choose;
 pub mod equivalent;
 pub mod lame;
 pub mod map;
+pub mod plastic;
 pub mod promises;
 pub mod removal;
 pub mod retainer;

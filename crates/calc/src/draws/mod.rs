@@ -15,7 +15,7 @@ pub mod wide;
 use crate::quantity::{Quantity, Shape};
 
 /// Draws are made in groups: in a group of a normal stream, draw k and draw k + `GROUP`/2 are the two halves of one pair.
-pub const GROUP: usize = 64;
+pub const GROUP: usize = 128;
 
 const HALF: usize = GROUP / 2;
 
@@ -74,38 +74,82 @@ impl Stream {
 
     /// Group `group` (draws `group`·[`GROUP`] and on) of standard draws. To be called inside a [`wide::Work`].
     #[inline(always)]
-    pub fn standard_group(&self, quantity: &Quantity, group: u64, out: &mut [f64; GROUP]) {
+    pub fn standard_group(&self, quantity: &Quantity, group: u64, steps: &mut Steps, out: &mut [f64; GROUP]) {
         match quantity.drawn_shape() {
-            Shape::Normal => self.normal_group(group, out),
-            Shape::Rectangular => self.group_by(group, out, shapes::rectangular),
-            Shape::Triangular => self.group_by(group, out, shapes::triangular),
-            Shape::Arcsine => self.group_by(group, out, shapes::arcsine),
-            Shape::T => {
-                let dof = dof_of(quantity);
-                self.group_by(group, out, |word| shapes::student(word, dof));
-            }
+            Shape::Normal => self.normal_group(group, steps, out),
+            Shape::Rectangular => self.group_by(group, steps, out, shapes::rectangular),
+            Shape::Triangular => self.group_by(group, steps, out, shapes::triangular),
+            Shape::Arcsine => self.group_by(group, steps, out, shapes::arcsine),
+            Shape::T => self.student_group(group, dof_of(quantity), steps, out),
         }
     }
 
-    // Words first, then shapes: each loop alone is short enough for the processor to overlap its turns.
+    // One short loop a step: the processor looks ahead over some 140 operations, so a long chain of them in one loop would
+    // keep it waiting for the end of a turn, where a short one lets it work on many turns at once.
     #[inline(always)]
-    fn normal_group(&self, group: u64, out: &mut [f64; GROUP]) {
-        let mut words = [0_u64; HALF];
-        let start = group.wrapping_mul(HALF as u64);
-        for (k, word) in words.iter_mut().enumerate() {
-            *word = self.word(start.wrapping_add(k as u64));
-        }
+    fn normal_group(&self, group: u64, steps: &mut Steps, out: &mut [f64; GROUP]) {
         let (first, second) = out.split_at_mut(HALF);
-        for ((word, first), second) in words.iter().zip(first).zip(second) {
-            (*first, *second) = shapes::normal_pair(*word);
+        self.words(group.wrapping_mul(HALF as u64), &mut steps.words[..HALF]);
+        steps.square_radii(HALF);
+        for (((word, square), first), second) in steps.words.iter().zip(&steps.squares).zip(first).zip(second) {
+            (*first, *second) = shapes::on_radius(*word, *square, shapes::half_angle(*word));
         }
     }
 
     #[inline(always)]
-    fn group_by(&self, group: u64, out: &mut [f64; GROUP], shape: impl Fn(u64) -> f64) {
-        let start = group.wrapping_mul(GROUP as u64);
-        for (k, out) in out.iter_mut().enumerate() {
-            *out = shape(self.word(start.wrapping_add(k as u64)));
+    fn student_group(&self, group: u64, dof: f64, steps: &mut Steps, out: &mut [f64; GROUP]) {
+        self.words(group.wrapping_mul(GROUP as u64), &mut steps.words);
+        steps.square_radii(GROUP);
+        for square in &mut steps.squares {
+            *square = shapes::student_square(*square, dof);
+        }
+        for ((word, square), out) in steps.words.iter().zip(&steps.squares).zip(out) {
+            *out = shapes::student_at(*word, *square);
+        }
+    }
+
+    #[inline(always)]
+    fn group_by(&self, group: u64, steps: &mut Steps, out: &mut [f64; GROUP], shape: impl Fn(u64) -> f64) {
+        self.words(group.wrapping_mul(GROUP as u64), &mut steps.words);
+        for (word, out) in steps.words.iter().zip(out) {
+            *out = shape(*word);
+        }
+    }
+
+    #[inline(always)]
+    fn words(&self, start: u64, words: &mut [u64]) {
+        let mut place = self.key.wrapping_add(start.wrapping_mul(GOLDEN));
+        for word in words {
+            *word = mix(place);
+            place = place.wrapping_add(GOLDEN);
+        }
+    }
+}
+
+/// Room for the steps from words to draws, used again for every group.
+#[derive(Clone, Debug)]
+pub struct Steps {
+    words: [u64; GROUP],
+    rests: [f64; GROUP],
+    squares: [f64; GROUP],
+}
+
+impl Default for Steps {
+    fn default() -> Self {
+        Self { words: [0; GROUP], rests: [0.0; GROUP], squares: [0.0; GROUP] }
+    }
+}
+
+impl Steps {
+    /// −2 ln u of the first `n` words.
+    #[inline(always)]
+    fn square_radii(&mut self, n: usize) {
+        let Self { words, rests, squares } = self;
+        for ((word, rest), square) in words[..n].iter().zip(&mut *rests).zip(&mut *squares) {
+            (*rest, *square) = shapes::split(*word);
+        }
+        for (rest, square) in rests[..n].iter().zip(&mut *squares) {
+            *square = shapes::square_radius((*rest, *square));
         }
     }
 }
@@ -129,9 +173,10 @@ impl wide::Work for Fill<'_, '_> {
             *out = stream.of(quantity, i);
             i += 1;
         }
+        let mut steps = Steps::default();
         let (groups, after) = rest.as_chunks_mut::<GROUP>();
         for out in groups {
-            stream.standard_group(quantity, i / GROUP as u64, out);
+            stream.standard_group(quantity, i / GROUP as u64, &mut steps, out);
             for out in out {
                 *out = quantity.value + quantity.u * *out;
             }

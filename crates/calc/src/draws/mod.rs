@@ -14,7 +14,7 @@ pub mod wide;
 
 use crate::quantity::{Quantity, Shape};
 
-/// Draws are made in groups: in a group of a normal stream, draw k and draw k + `GROUP`/2 are the two halves of one pair.
+/// Draws are made in groups: in a group of a normal or rectangular stream, draw k and draw k + `GROUP`/2 are the two halves of one pair.
 pub const GROUP: usize = 128;
 
 const HALF: usize = GROUP / 2;
@@ -46,8 +46,13 @@ impl Stream {
 
     /// Draw `i` of the standard normal distribution.
     pub fn normal(&self, i: u64) -> f64 {
+        self.half_of(i, shapes::normal_pair)
+    }
+
+    /// Draw `i` of a stream whose draws are made in pairs.
+    fn half_of(&self, i: u64, pair: fn(u64) -> (f64, f64)) -> f64 {
         let (group, k) = (i / GROUP as u64, i % GROUP as u64);
-        let (first, second) = shapes::normal_pair(self.word(group * HALF as u64 + k % HALF as u64));
+        let (first, second) = pair(self.word(group * HALF as u64 + k % HALF as u64));
         if k < HALF as u64 { first } else { second }
     }
 
@@ -60,7 +65,7 @@ impl Stream {
     pub fn standard(&self, quantity: &Quantity, i: u64) -> f64 {
         match quantity.drawn_shape() {
             Shape::Normal => self.normal(i),
-            Shape::Rectangular => shapes::rectangular(self.word(i)),
+            Shape::Rectangular => self.half_of(i, shapes::rectangular_pair),
             Shape::Triangular => shapes::triangular(self.word(i)),
             Shape::Arcsine => shapes::arcsine(self.word(i)),
             Shape::T => shapes::student(self.word(i), dof_of(quantity)),
@@ -75,41 +80,56 @@ impl Stream {
     /// Group `group` (draws `group`·[`GROUP`] and on) of standard draws. To be called inside a [`wide::Work`].
     #[inline(always)]
     pub fn standard_group(&self, quantity: &Quantity, group: u64, steps: &mut Steps, out: &mut [f64; GROUP]) {
-        match quantity.drawn_shape() {
-            Shape::Normal => self.normal_group(group, steps, out),
-            Shape::Rectangular => self.group_by(group, steps, out, shapes::rectangular),
-            Shape::Triangular => self.group_by(group, steps, out, shapes::triangular),
-            Shape::Arcsine => self.group_by(group, steps, out, shapes::arcsine),
-            Shape::T => self.student_group(group, dof_of(quantity), steps, out),
-        }
+        self.group_as(quantity, group, steps, out, |standard| standard);
+    }
+
+    /// The same group of draws of the quantity itself.
+    #[inline(always)]
+    pub fn group(&self, quantity: &Quantity, group: u64, steps: &mut Steps, out: &mut [f64; GROUP]) {
+        let (value, u) = (quantity.value, quantity.u);
+        self.group_as(quantity, group, steps, out, |standard| value + u * standard);
     }
 
     // One short loop a step: the processor looks ahead over some 140 operations, so a long chain of them in one loop would
     // keep it waiting for the end of a turn, where a short one lets it work on many turns at once.
     #[inline(always)]
-    fn normal_group(&self, group: u64, steps: &mut Steps, out: &mut [f64; GROUP]) {
-        let (first, second) = out.split_at_mut(HALF);
-        self.words(group.wrapping_mul(HALF as u64), &mut steps.words[..HALF]);
-        steps.square_radii(HALF);
-        for (((word, square), first), second) in steps.words.iter().zip(&steps.squares).zip(first).zip(second) {
-            (*first, *second) = shapes::on_radius(*word, *square, shapes::half_angle(*word));
+    fn group_as(&self, quantity: &Quantity, group: u64, steps: &mut Steps, out: &mut [f64; GROUP], as_: impl Fn(f64) -> f64) {
+        match quantity.drawn_shape() {
+            Shape::Normal => {
+                let (first, second) = out.split_at_mut(HALF);
+                self.words(group.wrapping_mul(HALF as u64), &mut steps.words[..HALF]);
+                steps.square_radii(HALF);
+                for (((word, square), first), second) in steps.words.iter().zip(&steps.squares).zip(first).zip(second) {
+                    let (x, y) = shapes::on_radius(*word, *square, shapes::half_angle(*word));
+                    (*first, *second) = (as_(x), as_(y));
+                }
+            }
+            Shape::Rectangular => {
+                let (first, second) = out.split_at_mut(HALF);
+                self.words(group.wrapping_mul(HALF as u64), &mut steps.words[..HALF]);
+                for ((word, first), second) in steps.words.iter().zip(first).zip(second) {
+                    let (x, y) = shapes::rectangular_pair(*word);
+                    (*first, *second) = (as_(x), as_(y));
+                }
+            }
+            Shape::Triangular => self.one_a_word(group, steps, out, |word| as_(shapes::triangular(word))),
+            Shape::Arcsine => self.one_a_word(group, steps, out, |word| as_(shapes::arcsine(word))),
+            Shape::T => {
+                let dof = dof_of(quantity);
+                self.words(group.wrapping_mul(GROUP as u64), &mut steps.words);
+                steps.square_radii(GROUP);
+                for square in &mut steps.squares {
+                    *square = shapes::student_square(*square, dof);
+                }
+                for ((word, square), out) in steps.words.iter().zip(&steps.squares).zip(out) {
+                    *out = as_(shapes::student_at(*word, *square));
+                }
+            }
         }
     }
 
     #[inline(always)]
-    fn student_group(&self, group: u64, dof: f64, steps: &mut Steps, out: &mut [f64; GROUP]) {
-        self.words(group.wrapping_mul(GROUP as u64), &mut steps.words);
-        steps.square_radii(GROUP);
-        for square in &mut steps.squares {
-            *square = shapes::student_square(*square, dof);
-        }
-        for ((word, square), out) in steps.words.iter().zip(&steps.squares).zip(out) {
-            *out = shapes::student_at(*word, *square);
-        }
-    }
-
-    #[inline(always)]
-    fn group_by(&self, group: u64, steps: &mut Steps, out: &mut [f64; GROUP], shape: impl Fn(u64) -> f64) {
+    fn one_a_word(&self, group: u64, steps: &mut Steps, out: &mut [f64; GROUP], shape: impl Fn(u64) -> f64) {
         self.words(group.wrapping_mul(GROUP as u64), &mut steps.words);
         for (word, out) in steps.words.iter().zip(out) {
             *out = shape(*word);
@@ -176,10 +196,7 @@ impl wide::Work for Fill<'_, '_> {
         let mut steps = Steps::default();
         let (groups, after) = rest.as_chunks_mut::<GROUP>();
         for out in groups {
-            stream.standard_group(quantity, i / GROUP as u64, &mut steps, out);
-            for out in out {
-                *out = quantity.value + quantity.u * *out;
-            }
+            stream.group(quantity, i / GROUP as u64, &mut steps, out);
             i += GROUP as u64;
         }
         for out in after {

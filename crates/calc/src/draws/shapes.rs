@@ -20,10 +20,12 @@ pub fn even(word: u64) -> f64 {
     f64::from_bits(0x3ff0_0000_0000_0000 | (word >> 12)) - (1.0 - 0.5 * 2.220_446_049_250_313e-16)
 }
 
-/// Rectangular over ±√3.
+/// Two independent draws, rectangular over ±√3 in 2^32 steps, one from each half of the word.
 #[inline(always)]
-pub fn rectangular(word: u64) -> f64 {
-    (2.0 * even(word) - 1.0) * SQRT_3
+pub fn rectangular_pair(word: u64) -> (f64, f64) {
+    // Twice the half word and one more: the middle of its step.
+    let of = |odd: u64| (f64::from_bits(TWO_52_BITS | odd) - (TWO_52 + 4_294_967_296.0)) * (SQRT_3 / 4_294_967_296.0);
+    (of((word >> 31) | 1), of(((word << 1) & 0x1_ffff_fffe) | 1))
 }
 
 /// Triangular over ±√6: the sum of two even draws, one from each half of the word.
@@ -235,7 +237,12 @@ mod tests {
 
     #[test]
     fn shapes_with_an_end_stay_inside_it_and_reach_it() {
-        for (shape, end) in [(rectangular as fn(u64) -> f64, SQRT_3), (triangular, SQRT_6), (arcsine, SQRT_2)] {
+        for (shape, end) in [
+            ((|word| rectangular_pair(word).0) as fn(u64) -> f64, SQRT_3),
+            (|word| rectangular_pair(word).1, SQRT_3),
+            (triangular, SQRT_6),
+            (arcsine, SQRT_2),
+        ] {
             let (low, high) = words().map(shape).fold((0.0_f64, 0.0_f64), |(low, high), x| (low.min(x), high.max(x)));
             assert!(low >= -end * (1.0 + 1e-9) && high <= end * (1.0 + 1e-9), "{low} {high}");
             assert!(low < -end * (1.0 - 1e-9) && high > end * (1.0 - 1e-9), "{low} {high}");

@@ -241,12 +241,17 @@ impl Work for Block<'_> {
         for (row, quantity) in group.x.iter_mut().zip(&study.inputs) {
             *row = [quantity.value; GROUP];
         }
+        let standards_wanted = !study.changes.is_empty();
         for g in first..end {
             let live = (samples - g * GROUP as u64).min(GROUP as u64) as usize;
             for j in &plan.drawn {
                 let quantity = &study.inputs[*j];
-                plan.streams[*j].standard_group(quantity, g, &mut steps, &mut standard[*j]);
-                scaled(quantity, &standard[*j], &mut group.x[*j]);
+                if standards_wanted || g * (GROUP as u64) < moment_draws {
+                    plan.streams[*j].standard_group(quantity, g, &mut steps, &mut standard[*j]);
+                    scaled(quantity, &standard[*j], &mut group.x[*j]);
+                } else {
+                    plan.streams[*j].group(quantity, g, &mut steps, &mut group.x[*j]);
+                }
             }
             let soundness = outputs(&mut group, study.states);
             tally.soundness = tally.soundness.min(soundness);
@@ -449,16 +454,18 @@ fn with_change(plan: &Plan, change: &Change, g: u64, live: usize, group: &mut Gr
 fn windows_of(plan: &Plan, tallies: Vec<Tally>, pilot: u64) -> Vec<Windows> {
     let n = pilot as f64;
     let half = WINDOW * (LOW * HIGH / n).sqrt();
-    let window = |values: &mut [f64], p: f64| {
-        let mut at = |p: f64, end: f64| match (p * n) as usize {
-            place if p > 0.0 && place < values.len() => *values.select_nth_unstable_by(place, f64::total_cmp).1,
-            _ => end,
-        };
-        (at(p - half, f64::NEG_INFINITY), at(p + half, f64::INFINITY))
-    };
+    // The place of a window's end in the sorted pilot; none where the window is open.
+    let place = |p: f64| (p > 0.0 && p < 1.0).then_some((p * n) as usize);
     let each = plan.active.iter().map(|o| {
         let mut values: Vec<f64> = tallies.iter().flat_map(|tally| tally.kept[*o].iter().copied()).collect();
-        Windows { low: window(&mut values, LOW), high: window(&mut values, HIGH) }
+        let mut at = |p: f64, end: f64| match place(p) {
+            Some(place) if place < values.len() => *values.select_nth_unstable_by(place, f64::total_cmp).1,
+            _ => end,
+        };
+        Windows {
+            low: (at(LOW - half, f64::NEG_INFINITY), at(LOW + half, f64::INFINITY)),
+            high: (at(HIGH - half, f64::NEG_INFINITY), at(HIGH + half, f64::INFINITY)),
+        }
     });
     each.collect()
 }

@@ -90,8 +90,8 @@ impl Stream {
         self.group_as(quantity, group, steps, out, |standard| value + u * standard);
     }
 
-    // One short loop a step: the processor looks ahead over some 140 operations, so a long chain of them in one loop would
-    // keep it waiting for the end of a turn, where a short one lets it work on many turns at once.
+    // One short loop a step. In one long loop from word to draw the processor waits for the end of a turn before it can look far
+    // into the next; short turns overlap (measured: 27.5 ms instead of 38.9 for 16e6 normal draws).
     #[inline(always)]
     fn group_as(&self, quantity: &Quantity, group: u64, steps: &mut Steps, out: &mut [f64; GROUP], as_: impl Fn(f64) -> f64) {
         match quantity.drawn_shape() {

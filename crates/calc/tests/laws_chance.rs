@@ -163,7 +163,8 @@ fn what_cannot_be_drawn_or_asked_is_refused_by_its_key() {
         change(&mut request);
         answer("fit-chance", &request, &Alone, false).unwrap_err()
     };
-    let cases: [(fn(&mut Value), &str); 11] = [
+    type Spoiled = (fn(&mut Value), &'static str);
+    let cases: [Spoiled; 11] = [
         (|r| r["samples"] = json!(999), "samples"),
         (|r| r["bush"]["reading_mm"] = json!({"value": 240.2, "u": 0.004, "dof": 2}), "bush.reading_mm.dof"),
         (|r| r["requirements"][1] = json!({"of": "clearance_um"}), "requirements.1.min"),

@@ -14,8 +14,8 @@ pub mod wide;
 
 use crate::quantity::{Quantity, Shape};
 
-/// Draws are made in groups: in a group of a normal stream, draw k and draw k + `GROUP`/2 are the two halves of one pair.
-pub const GROUP: usize = 64;
+/// Draws are made in groups: in a group of a normal or rectangular stream, draw k and draw k + `GROUP`/2 are the two halves of one pair.
+pub const GROUP: usize = 128;
 
 const HALF: usize = GROUP / 2;
 
@@ -46,8 +46,13 @@ impl Stream {
 
     /// Draw `i` of the standard normal distribution.
     pub fn normal(&self, i: u64) -> f64 {
+        self.half_of(i, shapes::normal_pair)
+    }
+
+    /// Draw `i` of a stream whose draws are made in pairs.
+    fn half_of(&self, i: u64, pair: fn(u64) -> (f64, f64)) -> f64 {
         let (group, k) = (i / GROUP as u64, i % GROUP as u64);
-        let (first, second) = shapes::normal_pair(self.word(group * HALF as u64 + k % HALF as u64));
+        let (first, second) = pair(self.word(group * HALF as u64 + k % HALF as u64));
         if k < HALF as u64 { first } else { second }
     }
 
@@ -60,7 +65,7 @@ impl Stream {
     pub fn standard(&self, quantity: &Quantity, i: u64) -> f64 {
         match quantity.drawn_shape() {
             Shape::Normal => self.normal(i),
-            Shape::Rectangular => shapes::rectangular(self.word(i)),
+            Shape::Rectangular => self.half_of(i, shapes::rectangular_pair),
             Shape::Triangular => shapes::triangular(self.word(i)),
             Shape::Arcsine => shapes::arcsine(self.word(i)),
             Shape::T => shapes::student(self.word(i), dof_of(quantity)),
@@ -74,38 +79,97 @@ impl Stream {
 
     /// Group `group` (draws `group`·[`GROUP`] and on) of standard draws. To be called inside a [`wide::Work`].
     #[inline(always)]
-    pub fn standard_group(&self, quantity: &Quantity, group: u64, out: &mut [f64; GROUP]) {
+    pub fn standard_group(&self, quantity: &Quantity, group: u64, steps: &mut Steps, out: &mut [f64; GROUP]) {
+        self.group_as(quantity, group, steps, out, |standard| standard);
+    }
+
+    /// The same group of draws of the quantity itself.
+    #[inline(always)]
+    pub fn group(&self, quantity: &Quantity, group: u64, steps: &mut Steps, out: &mut [f64; GROUP]) {
+        let (value, u) = (quantity.value, quantity.u);
+        self.group_as(quantity, group, steps, out, |standard| value + u * standard);
+    }
+
+    // One short loop a step. In one long loop from word to draw the processor waits for the end of a turn before it can look far
+    // into the next; short turns overlap (measured: 27.5 ms instead of 38.9 for 16e6 normal draws).
+    #[inline(always)]
+    fn group_as(&self, quantity: &Quantity, group: u64, steps: &mut Steps, out: &mut [f64; GROUP], as_: impl Fn(f64) -> f64) {
         match quantity.drawn_shape() {
-            Shape::Normal => self.normal_group(group, out),
-            Shape::Rectangular => self.group_by(group, out, shapes::rectangular),
-            Shape::Triangular => self.group_by(group, out, shapes::triangular),
-            Shape::Arcsine => self.group_by(group, out, shapes::arcsine),
+            Shape::Normal => {
+                let (first, second) = out.split_at_mut(HALF);
+                self.words(group.wrapping_mul(HALF as u64), &mut steps.words[..HALF]);
+                steps.square_radii(HALF);
+                for (((word, square), first), second) in steps.words.iter().zip(&steps.squares).zip(first).zip(second) {
+                    let (x, y) = shapes::on_radius(*word, *square, shapes::half_angle(*word));
+                    (*first, *second) = (as_(x), as_(y));
+                }
+            }
+            Shape::Rectangular => {
+                let (first, second) = out.split_at_mut(HALF);
+                self.words(group.wrapping_mul(HALF as u64), &mut steps.words[..HALF]);
+                for ((word, first), second) in steps.words.iter().zip(first).zip(second) {
+                    let (x, y) = shapes::rectangular_pair(*word);
+                    (*first, *second) = (as_(x), as_(y));
+                }
+            }
+            Shape::Triangular => self.one_a_word(group, steps, out, |word| as_(shapes::triangular(word))),
+            Shape::Arcsine => self.one_a_word(group, steps, out, |word| as_(shapes::arcsine(word))),
             Shape::T => {
                 let dof = dof_of(quantity);
-                self.group_by(group, out, |word| shapes::student(word, dof));
+                self.words(group.wrapping_mul(GROUP as u64), &mut steps.words);
+                steps.square_radii(GROUP);
+                for square in &mut steps.squares {
+                    *square = shapes::student_square(*square, dof);
+                }
+                for ((word, square), out) in steps.words.iter().zip(&steps.squares).zip(out) {
+                    *out = as_(shapes::student_at(*word, *square));
+                }
             }
         }
     }
 
-    // Words first, then shapes: each loop alone is short enough for the processor to overlap its turns.
     #[inline(always)]
-    fn normal_group(&self, group: u64, out: &mut [f64; GROUP]) {
-        let mut words = [0_u64; HALF];
-        let start = group.wrapping_mul(HALF as u64);
-        for (k, word) in words.iter_mut().enumerate() {
-            *word = self.word(start.wrapping_add(k as u64));
-        }
-        let (first, second) = out.split_at_mut(HALF);
-        for ((word, first), second) in words.iter().zip(first).zip(second) {
-            (*first, *second) = shapes::normal_pair(*word);
+    fn one_a_word(&self, group: u64, steps: &mut Steps, out: &mut [f64; GROUP], shape: impl Fn(u64) -> f64) {
+        self.words(group.wrapping_mul(GROUP as u64), &mut steps.words);
+        for (word, out) in steps.words.iter().zip(out) {
+            *out = shape(*word);
         }
     }
 
     #[inline(always)]
-    fn group_by(&self, group: u64, out: &mut [f64; GROUP], shape: impl Fn(u64) -> f64) {
-        let start = group.wrapping_mul(GROUP as u64);
-        for (k, out) in out.iter_mut().enumerate() {
-            *out = shape(self.word(start.wrapping_add(k as u64)));
+    fn words(&self, start: u64, words: &mut [u64]) {
+        let mut place = self.key.wrapping_add(start.wrapping_mul(GOLDEN));
+        for word in words {
+            *word = mix(place);
+            place = place.wrapping_add(GOLDEN);
+        }
+    }
+}
+
+/// Room for the steps from words to draws, used again for every group.
+#[derive(Clone, Debug)]
+pub struct Steps {
+    words: [u64; GROUP],
+    rests: [f64; GROUP],
+    squares: [f64; GROUP],
+}
+
+impl Default for Steps {
+    fn default() -> Self {
+        Self { words: [0; GROUP], rests: [0.0; GROUP], squares: [0.0; GROUP] }
+    }
+}
+
+impl Steps {
+    /// −2 ln u of the first `n` words.
+    #[inline(always)]
+    fn square_radii(&mut self, n: usize) {
+        let Self { words, rests, squares } = self;
+        for ((word, rest), square) in words[..n].iter().zip(&mut *rests).zip(&mut *squares) {
+            (*rest, *square) = shapes::split(*word);
+        }
+        for (rest, square) in rests[..n].iter().zip(&mut *squares) {
+            *square = shapes::square_radius((*rest, *square));
         }
     }
 }
@@ -129,12 +193,10 @@ impl wide::Work for Fill<'_, '_> {
             *out = stream.of(quantity, i);
             i += 1;
         }
+        let mut steps = Steps::default();
         let (groups, after) = rest.as_chunks_mut::<GROUP>();
         for out in groups {
-            stream.standard_group(quantity, i / GROUP as u64, out);
-            for out in out {
-                *out = quantity.value + quantity.u * *out;
-            }
+            stream.group(quantity, i / GROUP as u64, &mut steps, out);
             i += GROUP as u64;
         }
         for out in after {

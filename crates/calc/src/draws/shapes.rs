@@ -20,10 +20,12 @@ pub fn even(word: u64) -> f64 {
     f64::from_bits(0x3ff0_0000_0000_0000 | (word >> 12)) - (1.0 - 0.5 * 2.220_446_049_250_313e-16)
 }
 
-/// Rectangular over ±√3.
+/// Two independent draws, rectangular over ±√3 in 2^32 steps, one from each half of the word.
 #[inline(always)]
-pub fn rectangular(word: u64) -> f64 {
-    (2.0 * even(word) - 1.0) * SQRT_3
+pub fn rectangular_pair(word: u64) -> (f64, f64) {
+    // Twice the half word and one more: the middle of its step.
+    let of = |odd: u64| (f64::from_bits(TWO_52_BITS | odd) - (TWO_52 + 4_294_967_296.0)) * (SQRT_3 / 4_294_967_296.0);
+    (of((word >> 31) | 1), of(((word << 1) & 0x1_ffff_fffe) | 1))
 }
 
 /// Triangular over ±√6: the sum of two even draws, one from each half of the word.
@@ -36,8 +38,8 @@ pub fn triangular(word: u64) -> f64 {
 /// Arcsine over ±√2: the sine of an even phase.
 #[inline(always)]
 pub fn arcsine(word: u64) -> f64 {
-    let (_, sine) = half_turn(2.0 * even(word) - 1.0);
-    sine * SQRT_2
+    let x = 2.0 * even(word) - 1.0;
+    quarter_sine(x) * quarter_cosine(x) * (2.0 * SQRT_2)
 }
 
 /// Two independent standard normal draws: radius √(−2 ln u) in an even direction. Out to 7.9 standard deviations.
@@ -45,9 +47,15 @@ pub fn arcsine(word: u64) -> f64 {
 /// Source: Box and Muller, A note on the generation of random normal deviates (1958).
 #[inline(always)]
 pub fn normal_pair(word: u64) -> (f64, f64) {
-    let radius = (-2.0 * log_of_radius_bits(word)).sqrt();
-    let (x, y) = direction(word);
-    (radius * x, radius * y)
+    on_radius(word, square_radius(split(word)), half_angle(word))
+}
+
+/// The pair from its word, the square of its radius, and the sine and cosine of half its angle.
+#[inline(always)]
+pub fn on_radius(word: u64, square: f64, (sine, cosine): (f64, f64)) -> (f64, f64) {
+    let radius = square.sqrt();
+    let twice = sine + sine;
+    (on_side(word, radius * (1.0 - twice * sine)), radius * (twice * cosine))
 }
 
 /// Student's t with `dof` degrees of freedom; infinite `dof` is the normal distribution.
@@ -56,58 +64,99 @@ pub fn normal_pair(word: u64) -> (f64, f64) {
 /// t-distribution (1994). Only one of the two coordinates may be used: they are not independent.
 #[inline(always)]
 pub fn student(word: u64, dof: f64) -> f64 {
-    let log = log_of_radius_bits(word);
-    // Above 1e7 the t is the normal distribution within 1e-7, and the power of u has no digits left.
-    let square = if dof > 1e7 { -2.0 * log } else { dof * exp_less_1(log * (-2.0 / dof)) };
-    square.sqrt() * direction(word).0
+    student_at(word, student_square(square_radius(split(word)), dof))
 }
 
-/// ln u, u even over 0 < u < 1 from the upper 44 bits of the word, in steps of 2^-44. Relative error under 1e-9, always negative.
+/// ν(u^(−2/ν) − 1) from −2 ln u.
 #[inline(always)]
-fn log_of_radius_bits(word: u64) -> f64 {
+pub fn student_square(square: f64, dof: f64) -> f64 {
+    // Above 1e7 the t is the normal distribution within 1e-7, and the power of u has no digits left.
+    if dof > 1e7 { square } else { dof * exp_less_1(square * (1.0 / dof)) }
+}
+
+/// The draw of Student's t from the square of its radius.
+#[inline(always)]
+pub fn student_at(word: u64, square: f64) -> f64 {
+    let (s, _) = half_angle(word);
+    on_side(word, square.sqrt() * (1.0 - 2.0 * (s * s)))
+}
+
+/// u, even over 0 < u < 1 from the upper 44 bits of the word in steps of 2^-44, as (r, −2 e ln 2): u = 2^e (1 + r), 1 + r
+/// from √½ to √2.
+#[inline(always)]
+pub fn split(word: u64) -> (f64, f64) {
     const SQRT_HALF_BITS: u64 = 0x3fe6_a09e_667f_3bcd;
     const ONE_STEP: u64 = 1 << 52;
-    let v = whole(word >> 20) + 0.5;
-    // v = 2^e f with f from √½ to √2; e is kept one too large, so that it is never negative.
+    // The half step that keeps 0 and 1 out is a last bit of 1: v = u 2^45.
+    let v = f64::from_bits(TWO_52_BITS | ((word >> 19) | 1)) - TWO_52;
+    // Exponents are kept one too large, so that they are never negative.
     let steps = (v.to_bits() - (SQRT_HALF_BITS - ONE_STEP)) & 0xfff0_0000_0000_0000;
     let f = f64::from_bits(v.to_bits() - steps + ONE_STEP);
-    let e = whole(steps >> 52) - 45.0;
-    let r = f - 1.0;
-    e * LN_2 + r * log_quotient(r)
+    let e = f64::from_bits(TWO_52_BITS | (steps >> 52)) - (TWO_52 + 46.0);
+    (f - 1.0, e * (-2.0 * LN_2))
 }
 
-/// ln(1 + r)/r for 1 + r from √½ to √2; relative error 6.4e-10. (Pairs of terms, to keep the chain of operations short.)
+/// −2 ln u from the parts of u. Relative error under 1e-9, always positive.
 #[inline(always)]
-fn log_quotient(r: f64) -> f64 {
+pub fn square_radius((r, whole_part): (f64, f64)) -> f64 {
+    whole_part + r * minus_2_log_quotient(r)
+}
+
+/// −2 ln(1 + r)/r for 1 + r from √½ to √2; relative error 6.4e-10. (Pairs of terms, to keep the chain of operations short.)
+#[inline(always)]
+fn minus_2_log_quotient(r: f64) -> f64 {
+    const C: [f64; 11] = [
+        -2.0 * 1.000_000_000_631_163,
+        2.0 * 0.499_999_996_681_865_5,
+        -2.0 * 0.333_333_016_063_495_7,
+        2.0 * 0.250_000_269_961_531_46,
+        -2.0 * 0.200_025_760_396_601_2,
+        2.0 * 0.166_679_158_329_224_23,
+        -2.0 * 0.142_125_315_201_757_75,
+        2.0 * 0.124_010_188_357_486_37,
+        -2.0 * 0.119_260_858_485_899_94,
+        2.0 * 0.117_185_277_116_712_35,
+        -2.0 * 0.067_257_887_472_246_45,
+    ];
     let r2 = r * r;
     let r4 = r2 * r2;
-    let low = (1.000_000_000_631_163 - 0.499_999_996_681_865_5 * r) + (0.333_333_016_063_495_7 - 0.250_000_269_961_531_46 * r) * r2;
-    let mid = (0.200_025_760_396_601_2 - 0.166_679_158_329_224_23 * r) + (0.142_125_315_201_757_75 - 0.124_010_188_357_486_37 * r) * r2;
-    let high = (0.119_260_858_485_899_94 - 0.117_185_277_116_712_35 * r) + 0.067_257_887_472_246_45 * r2;
+    let low = (C[0] + C[1] * r) + (C[2] + C[3] * r) * r2;
+    let mid = (C[4] + C[5] * r) + (C[6] + C[7] * r) * r2;
+    let high = (C[8] + C[9] * r) + C[10] * r2;
     low + (mid + high * r4) * r4
 }
 
-/// A point of the unit circle (cosine, sine) in one of 2^20 even directions, from the lower 20 bits of the word.
+/// Sine and cosine of half of one of 2^19 even angles of the right half of the circle, each in the middle of its step.
 #[inline(always)]
-fn direction(word: u64) -> (f64, f64) {
-    // 19 bits choose the angle on the right half of the circle, one bit the side.
-    let x = (whole((word >> 1) & 0x7_ffff) - 262_143.5) * (1.0 / 262_144.0);
-    let (cosine, sine) = half_turn(x);
-    (f64::from_bits(cosine.to_bits() ^ (word << 63)), sine)
+pub fn half_angle(word: u64) -> (f64, f64) {
+    let x = (f64::from_bits((TWO_52_BITS | 1) | (word & 0xf_fffe)) - (TWO_52 + 524_288.0)) * (1.0 / 524_288.0);
+    (quarter_sine(x), quarter_cosine(x))
 }
 
-/// (cos(πx/2), sin(πx/2)) for −1 < x < 1, from those of half the angle; error under 3e-10.
+/// x on the left or the right half of the circle, by the last bit of the word.
 #[inline(always)]
-fn half_turn(x: f64) -> (f64, f64) {
+fn on_side(word: u64, x: f64) -> f64 {
+    f64::from_bits(x.to_bits() ^ (word << 63))
+}
+
+/// sin(πx/4) for −1 < x < 1; relative error 5e-12.
+#[inline(always)]
+fn quarter_sine(x: f64) -> f64 {
     let y = x * x;
     let y2 = y * y;
-    let sine = x
-        * ((0.785_398_163_393_875 - 0.080_745_512_012_802_58 * y)
-            + ((0.002_490_393_182_591_130_6 - 3.657_234_865_353_894e-5 * y) + 3.089_747_545_343_673_4e-7 * y2) * y2);
-    let cosine = (0.999_999_999_943_938 - 0.308_425_134_891_189_5 * y)
-        + ((0.015_854_323_912_244_26 - 3.259_365_004_134_405e-4 * y) + 3.528_761_610_184_978e-6 * y2) * y2;
-    let twice = sine + sine;
-    (1.0 - twice * sine, twice * cosine)
+    let low = 0.785_398_163_393_875 - 0.080_745_512_012_802_58 * y;
+    let high = (0.002_490_393_182_591_130_6 - 3.657_234_865_353_894e-5 * y) + 3.089_747_545_343_673_4e-7 * y2;
+    x * (low + high * y2)
+}
+
+/// cos(πx/4) for −1 < x < 1; relative error 6e-11.
+#[inline(always)]
+fn quarter_cosine(x: f64) -> f64 {
+    let y = x * x;
+    let y2 = y * y;
+    let low = 0.999_999_999_943_938 - 0.308_425_134_891_189_5 * y;
+    let high = (0.015_854_323_912_244_26 - 3.259_365_004_134_405e-4 * y) + 3.528_761_610_184_978e-6 * y2;
+    low + high * y2
 }
 
 /// e^x − 1 for 0 ≤ x < 700; relative error under 1e-9.
@@ -129,8 +178,12 @@ fn exp_less_1(x: f64) -> f64 {
 /// A whole number under 2^52 as f64, by its bits (vectors of older machines have no conversion).
 #[inline(always)]
 fn whole(n: u64) -> f64 {
-    f64::from_bits(0x4330_0000_0000_0000 | n) - 4_503_599_627_370_496.0
+    f64::from_bits(TWO_52_BITS | n) - TWO_52
 }
+
+/// 2^52, whose bits with a whole number in the lower ones are 2^52 and that number.
+const TWO_52: f64 = 4_503_599_627_370_496.0;
+const TWO_52_BITS: u64 = 0x4330_0000_0000_0000;
 
 #[cfg(test)]
 mod tests {
@@ -143,12 +196,20 @@ mod tests {
         ends.into_iter().chain((0..40_000_u64).map(|i| (i + 1).wrapping_mul(0x9e37_79b9_7f4a_7c15)))
     }
 
+    /// The direction of a word in half turns from the right, and its side.
+    fn turn(word: u64) -> f64 {
+        (((word >> 1) & 0x7_ffff) as f64 + 0.5) / 524_288.0 - 0.5
+    }
+
+    fn side(word: u64) -> f64 {
+        if word & 1 == 0 { 1.0 } else { -1.0 }
+    }
+
     #[test]
     fn a_normal_pair_is_the_exact_pair_within_5e_9() {
         for word in words() {
             let u = ((word >> 20) as f64 + 0.5) / 17_592_186_044_416.0;
-            let turn = (((word >> 1) & 0x7_ffff) as f64 + 0.5) / 524_288.0 - 0.5;
-            let side = if word & 1 == 0 { 1.0 } else { -1.0 };
+            let (side, turn) = (side(word), turn(word));
             let radius = (-2.0 * ln(u)).sqrt();
             let (x, y) = normal_pair(word);
             assert!((x - side * radius * cos(PI * turn)).abs() < 5e-9, "{word:#x}: {x}");
@@ -163,19 +224,25 @@ mod tests {
     }
 
     #[test]
-    fn a_student_draw_is_the_exact_one_within_1e_8_of_itself() {
+    fn a_student_draw_is_the_exact_one_within_1e_8_of_its_radius() {
         for dof in [2.01, 3.0, 9.0, 200.0, 1e5] {
             for word in words() {
                 let u = ((word >> 20) as f64 + 0.5) / 17_592_186_044_416.0;
-                let exact = (dof * expm1(-2.0 / dof * ln(u))).sqrt() * direction(word).0;
-                assert!((student(word, dof) - exact).abs() <= 1e-8 * exact.abs(), "dof {dof}, {word:#x}");
+                let radius = (dof * expm1(-2.0 / dof * ln(u))).sqrt();
+                let exact = side(word) * radius * cos(PI * turn(word));
+                assert!((student(word, dof) - exact).abs() <= 1e-8 * radius, "dof {dof}, {word:#x}");
             }
         }
     }
 
     #[test]
     fn shapes_with_an_end_stay_inside_it_and_reach_it() {
-        for (shape, end) in [(rectangular as fn(u64) -> f64, SQRT_3), (triangular, SQRT_6), (arcsine, SQRT_2)] {
+        for (shape, end) in [
+            ((|word| rectangular_pair(word).0) as fn(u64) -> f64, SQRT_3),
+            (|word| rectangular_pair(word).1, SQRT_3),
+            (triangular, SQRT_6),
+            (arcsine, SQRT_2),
+        ] {
             let (low, high) = words().map(shape).fold((0.0_f64, 0.0_f64), |(low, high), x| (low.min(x), high.max(x)));
             assert!(low >= -end * (1.0 + 1e-9) && high <= end * (1.0 + 1e-9), "{low} {high}");
             assert!(low < -end * (1.0 - 1e-9) && high > end * (1.0 - 1e-9), "{low} {high}");

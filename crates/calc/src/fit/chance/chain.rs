@@ -248,7 +248,14 @@ fn at_20(group: &mut Group) -> f64 {
         let factors = smaller(f_h, f_b);
         soundness[i] = smaller(smaller(walls, smaller(E_b, E_h)), smaller(factors, yielding));
     }
-    soundness.iter().fold(f64::INFINITY, |least, x| smaller(*x, least))
+    let (eights, _) = soundness.as_chunks::<8>();
+    let mut least = [f64::INFINITY; 8];
+    for eight in eights {
+        for (least, x) in least.iter_mut().zip(eight) {
+            *least = smaller(*x, *least);
+        }
+    }
+    least.iter().fold(f64::INFINITY, |least, x| smaller(*x, least))
 }
 
 /// The same at the working temperatures: clearance = bore (1 + α_b ΔT_b) − close-in − journal (1 + α_j ΔT_j).

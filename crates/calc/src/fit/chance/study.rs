@@ -11,7 +11,7 @@ use std::sync::OnceLock;
 use super::chain::{Group, INPUT, INPUTS, OUTPUTS, Row, States, outputs};
 use crate::crew::Crew;
 use crate::draws::wide::{Work, widest};
-use crate::draws::{GROUP, Stream};
+use crate::draws::{GROUP, Steps, Stream};
 use crate::quantity::Quantity;
 
 /// Limits of one output, both allowed.
@@ -95,14 +95,14 @@ const LANES: usize = 8;
 type Lanes = [f64; LANES];
 
 /// Draws of the pilot run at the least; a request of up to twice as many needs no pilot.
-const PILOT: u64 = 1 << 14;
+const PILOT: u64 = 1 << 13;
 /// Draws behind the shares at the least (all draws where there are fewer).
-const MOMENT_DRAWS: u64 = 1 << 16;
+const MOMENT_DRAWS: u64 = 1 << 15;
 /// Groups of a block at the least, and blocks at the most.
-const BLOCK_GROUPS: u64 = 64;
-const BLOCKS: u64 = 256;
+const BLOCK_GROUPS: u64 = 8192 / GROUP as u64;
+const BLOCKS: u64 = 512;
 /// Half width of a quantile's window, in standard errors of the pilot's quantile.
-const WINDOW: f64 = 6.0;
+const WINDOW: f64 = 5.0;
 
 /// Where the low and the high quantile of an output must lie.
 #[derive(Clone, Copy, Debug)]
@@ -123,13 +123,13 @@ pub fn run(study: &Study, centre: &[f64; OUTPUTS], slopes: &[[f64; INPUTS]; OUTP
     let plan = Plan::new(study, centre, slopes, &active);
     let everything = vec![EVERYTHING; active.len()];
     if study.samples > 2 * pilot {
-        let windows = windows_of(&plan, draw(&plan, pilot, &everything, crew)?, pilot);
-        if let Some(found) = merge(&plan, draw(&plan, study.samples, &windows, crew)?, &windows, crew) {
+        let windows = windows_of(&plan, draw(&plan, pilot, 0, &everything, crew)?, pilot);
+        if let Some(found) = merge(&plan, draw(&plan, study.samples, plan.moment_draws, &windows, crew)?, &windows, crew) {
             return Some(found);
         }
-        // The pilot was one of 1e8: a quantile lies outside its window. Keep all.
+        // The pilot was one of a million: a quantile lies outside its window. Keep all.
     }
-    merge(&plan, draw(&plan, study.samples, &everything, crew)?, &everything, crew)
+    merge(&plan, draw(&plan, study.samples, plan.moment_draws, &everything, crew)?, &everything, crew)
 }
 
 /// A study made ready: streams, and which inputs are random in what.
@@ -152,18 +152,18 @@ impl<'s> Plan<'s> {
         let changed = |j: &usize| study.changes.iter().flatten().any(|(input, to)| input == j && to.u > 0.0);
         let drawn = (0..INPUTS).filter(|j| study.inputs[*j].u > 0.0 || changed(j)).collect();
         let streams = INPUT.map(|input| Stream::new(study.seed, input.name));
-        let moment_draws = (study.samples / 16).max(MOMENT_DRAWS).min(study.samples);
+        let moment_draws = (study.samples / 32).max(MOMENT_DRAWS).min(study.samples);
         Self { study, centre, slopes, active, streams, random, drawn, moment_draws }
     }
 }
 
 /// What one block of draws gives.
+#[derive(Clone, Debug, PartialEq)]
 struct Tally {
     d: [Lanes; OUTPUTS],
     dd: [Lanes; OUTPUTS],
-    e: [Lanes; OUTPUTS],
-    ee: [Lanes; OUTPUTS],
-    es: [[Lanes; INPUTS]; OUTPUTS],
+    /// One an output in a block with draws for the moments, none elsewhere.
+    rest: Vec<Rest>,
     s: [Lanes; INPUTS],
     under: [[u64; 2]; OUTPUTS],
     kept: [Vec<f64>; OUTPUTS],
@@ -173,17 +173,27 @@ struct Tally {
     soundness: f64,
 }
 
+/// Sums of what the straight-line part of an output leaves: see [`Moments`].
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Rest {
+    e: Lanes,
+    ee: Lanes,
+    es: [Lanes; INPUTS],
+}
+
+impl Rest {
+    const NONE: Self = Self { e: [0.0; LANES], ee: [0.0; LANES], es: [[0.0; LANES]; INPUTS] };
+}
+
 impl Tally {
-    fn new(study: &Study) -> Self {
+    fn new(study: &Study, with_moments: bool, room: usize) -> Self {
         Self {
             d: [[0.0; LANES]; OUTPUTS],
             dd: [[0.0; LANES]; OUTPUTS],
-            e: [[0.0; LANES]; OUTPUTS],
-            ee: [[0.0; LANES]; OUTPUTS],
-            es: [[[0.0; LANES]; INPUTS]; OUTPUTS],
+            rest: if with_moments { vec![Rest::NONE; OUTPUTS] } else { Vec::new() },
             s: [[0.0; LANES]; INPUTS],
             under: [[0; 2]; OUTPUTS],
-            kept: std::array::from_fn(|_| Vec::new()),
+            kept: std::array::from_fn(|_| Vec::with_capacity(room)),
             met: vec![0; study.limits.len()],
             met_all: 0,
             met_all_with: vec![0; study.changes.len()],
@@ -193,14 +203,14 @@ impl Tally {
 }
 
 /// Tallies of the first `samples` draws, block by block, in order; none when some draw is of parts that can't be.
-fn draw(plan: &Plan, samples: u64, windows: &[Windows], crew: &dyn Crew) -> Option<Vec<Tally>> {
+fn draw(plan: &Plan, samples: u64, moment_draws: u64, windows: &[Windows], crew: &dyn Crew) -> Option<Vec<Tally>> {
     let groups = samples.div_ceil(GROUP as u64);
     let per_block = groups.div_ceil(BLOCKS).max(BLOCK_GROUPS);
     let blocks = groups.div_ceil(per_block) as usize;
     let tallies: Vec<OnceLock<Tally>> = (0..blocks).map(|_| OnceLock::new()).collect();
     crew.each(blocks, &|block| {
         let first = block as u64 * per_block;
-        let work = Block { plan, windows, first, end: (first + per_block).min(groups), samples };
+        let work = Block { plan, windows, first, end: (first + per_block).min(groups), samples, moment_draws };
         if let Some(slot) = tallies.get(block) {
             slot.get_or_init(|| widest(work));
         }
@@ -215,26 +225,33 @@ struct Block<'p> {
     first: u64,
     end: u64,
     samples: u64,
+    moment_draws: u64,
 }
 
 impl Work for Block<'_> {
     type Done = Tally;
     #[inline(always)]
     fn run(self) -> Tally {
-        let Self { plan, windows, first, end, samples } = self;
+        let Self { plan, windows, first, end, samples, moment_draws } = self;
         let study = plan.study;
-        let mut tally = Tally::new(study);
+        let mut tally = Tally::new(study, first * (GROUP as u64) < moment_draws, (end - first) as usize * GROUP / 12);
         let mut group = Group::default();
         let mut standard = [[0.0; GROUP]; INPUTS];
+        let mut steps = Steps::default();
         for (row, quantity) in group.x.iter_mut().zip(&study.inputs) {
             *row = [quantity.value; GROUP];
         }
+        let standards_wanted = !study.changes.is_empty();
         for g in first..end {
             let live = (samples - g * GROUP as u64).min(GROUP as u64) as usize;
             for j in &plan.drawn {
                 let quantity = &study.inputs[*j];
-                plan.streams[*j].standard_group(quantity, g, &mut standard[*j]);
-                scaled(quantity, &standard[*j], &mut group.x[*j]);
+                if standards_wanted || g * (GROUP as u64) < moment_draws {
+                    plan.streams[*j].standard_group(quantity, g, &mut steps, &mut standard[*j]);
+                    scaled(quantity, &standard[*j], &mut group.x[*j]);
+                } else {
+                    plan.streams[*j].group(quantity, g, &mut steps, &mut group.x[*j]);
+                }
             }
             let soundness = outputs(&mut group, study.states);
             tally.soundness = tally.soundness.min(soundness);
@@ -242,12 +259,14 @@ impl Work for Block<'_> {
             tally.met_all += count_met(&study.limits, &group, live, |r, n| met[r] += n);
             for (o, window) in plan.active.iter().zip(windows) {
                 let o = *o;
-                let deviations = deviations(&group.y[o], plan.centre[o], live);
-                add(&mut tally.d[o], &deviations);
-                add_products(&mut tally.dd[o], &deviations, &deviations);
+                if live < GROUP {
+                    // Draws that do not count stand at the centre and add nothing.
+                    group.y[o].iter_mut().skip(live).for_each(|y| *y = plan.centre[o]);
+                }
+                add_deviations(&mut tally.d[o], &mut tally.dd[o], &group.y[o], plan.centre[o]);
                 keep(&group.y[o], window, live, &mut tally.under[o], &mut tally.kept[o]);
-                if g * (GROUP as u64) < plan.moment_draws {
-                    add_moments(plan, &mut tally, o, deviations, &standard, live);
+                if g * (GROUP as u64) < moment_draws {
+                    add_moments(plan, &mut tally, o, &group.y[o], &standard, live);
                 }
             }
             for (n, change) in study.changes.iter().enumerate() {
@@ -267,15 +286,19 @@ fn scaled(quantity: &Quantity, standard: &Row, x: &mut Row) {
     }
 }
 
-/// y − centre; draws that do not count are 0.
+/// Adds y − centre and its square.
 #[inline(always)]
-fn deviations(y: &Row, centre: f64, live: usize) -> Row {
-    let mut d = [0.0; GROUP];
-    for (d, y) in d.iter_mut().zip(y) {
-        *d = *y - centre;
+fn add_deviations(sums: &mut Lanes, squares: &mut Lanes, y: &Row, centre: f64) {
+    let (mut d_sums, mut dd_sums) = (*sums, *squares);
+    let (chunks, _) = y.as_chunks::<LANES>();
+    for chunk in chunks {
+        for ((sum, square), y) in d_sums.iter_mut().zip(&mut dd_sums).zip(chunk) {
+            let d = *y - centre;
+            *sum += d;
+            *square += d * d;
+        }
     }
-    clear_from(&mut d, live);
-    d
+    (*sums, *squares) = (d_sums, dd_sums);
 }
 
 #[inline(always)]
@@ -307,8 +330,9 @@ fn add_products(sums: &mut Lanes, a: &Row, b: &Row) {
 
 /// Adds the group to the moments of the rest of output `o`.
 #[inline(always)]
-fn add_moments(plan: &Plan, tally: &mut Tally, o: usize, deviations: Row, standard: &[Row; INPUTS], live: usize) {
-    let mut e = deviations;
+fn add_moments(plan: &Plan, tally: &mut Tally, o: usize, y: &Row, standard: &[Row; INPUTS], live: usize) {
+    let mut e = *y;
+    e.iter_mut().for_each(|e| *e -= plan.centre[o]);
     for j in &plan.random {
         let slope = plan.slopes[o][*j];
         if slope != 0.0 {
@@ -318,10 +342,12 @@ fn add_moments(plan: &Plan, tally: &mut Tally, o: usize, deviations: Row, standa
         }
     }
     clear_from(&mut e, live);
-    add(&mut tally.e[o], &e);
-    add_products(&mut tally.ee[o], &e, &e);
-    for j in &plan.random {
-        add_products(&mut tally.es[o][*j], &e, &standard[*j]);
+    if let Some(rest) = tally.rest.get_mut(o) {
+        add(&mut rest.e, &e);
+        add_products(&mut rest.ee, &e, &e);
+        for j in &plan.random {
+            add_products(&mut rest.es[*j], &e, &standard[*j]);
+        }
     }
     if o == 0 {
         for j in &plan.random {
@@ -335,34 +361,51 @@ fn add_moments(plan: &Plan, tally: &mut Tally, o: usize, deviations: Row, standa
 /// Counts draws under each window and keeps those inside one.
 #[inline(always)]
 fn keep(y: &Row, windows: &Windows, live: usize, under: &mut [u64; 2], kept: &mut Vec<f64>) {
-    let Windows { low, high } = *windows;
-    let mut inside = [0_u64; GROUP];
-    let (mut under_low, mut under_high) = (0, 0);
-    for (inside, y) in inside.iter_mut().zip(y) {
-        let y = *y;
-        under_low += u64::from(y < low.0);
-        under_high += u64::from(y < high.0);
-        *inside = u64::from(((y >= low.0) & (y <= low.1)) | ((y >= high.0) & (y <= high.1)));
+    let (words, _) = y.as_chunks::<64>();
+    for (n, y) in words.iter().enumerate() {
+        keep_of_64(y, windows, live.saturating_sub(64 * n), under, kept);
     }
-    if live < GROUP {
-        let dead = y.iter().zip(&mut inside).skip(live);
-        for (y, inside) in dead {
+}
+
+#[inline(always)]
+fn keep_of_64(y: &[f64; 64], windows: &Windows, live: usize, under: &mut [u64; 2], kept: &mut Vec<f64>) {
+    let Windows { low, high } = *windows;
+    let (mut inside, mut under_low, mut under_high) = (0_u64, 0, 0);
+    for (y, bit) in y.iter().zip(&BIT) {
+        let y = *y;
+        let (below_low, below_high) = (y < low.0, y < high.0);
+        under_low += u64::from(below_low);
+        under_high += u64::from(below_high);
+        // Above the lower end and not above the upper end of a window.
+        let within = (below_low ^ (y <= low.1)) | (below_high ^ (y <= high.1));
+        inside |= if within { *bit } else { 0 };
+    }
+    if live < 64 {
+        for (y, bit) in y.iter().zip(&BIT).skip(live) {
             under_low -= u64::from(*y < low.0);
             under_high -= u64::from(*y < high.0);
-            *inside = 0;
+            inside &= !bit;
         }
     }
     under[0] += under_low;
     under[1] += under_high;
-    // Every value is written, and the place moves on only after one that is kept: no branch to guess wrong.
-    let mut chosen = [0.0; GROUP];
-    let mut n = 0;
-    for (y, inside) in y.iter().zip(&inside) {
-        chosen[n % GROUP] = *y;
-        n += *inside as usize;
+    // Few are inside: look at their bits alone.
+    while inside != 0 {
+        kept.push(y[inside.trailing_zeros() as usize % 64]);
+        inside &= inside - 1;
     }
-    kept.extend_from_slice(chosen.get(..n).unwrap_or(&chosen));
 }
+
+/// The bit of each of 64 draws.
+const BIT: [u64; 64] = {
+    let mut bits = [0; 64];
+    let mut k = 0;
+    while k < 64 {
+        bits[k] = 1 << k;
+        k += 1;
+    }
+    bits
+};
 
 /// The number of draws that meet all requirements; `each` is told the number that meets each.
 #[inline(always)]
@@ -395,7 +438,7 @@ fn with_change(plan: &Plan, change: &Change, g: u64, live: usize, group: &mut Gr
             scaled(to, &standard[*input], x);
         } else {
             let mut redrawn = [0.0; GROUP];
-            plan.streams[*input].standard_group(to, g, &mut redrawn);
+            plan.streams[*input].standard_group(to, g, &mut Steps::default(), &mut redrawn);
             scaled(to, &redrawn, x);
         }
     }
@@ -411,16 +454,18 @@ fn with_change(plan: &Plan, change: &Change, g: u64, live: usize, group: &mut Gr
 fn windows_of(plan: &Plan, tallies: Vec<Tally>, pilot: u64) -> Vec<Windows> {
     let n = pilot as f64;
     let half = WINDOW * (LOW * HIGH / n).sqrt();
-    let window = |sorted: &[f64], p: f64| {
-        let at = |p: f64| sorted.get((p * n) as usize).copied();
-        let low = if p - half > 0.0 { at(p - half) } else { None };
-        let high = if p + half < 1.0 { at(p + half) } else { None };
-        (low.unwrap_or(f64::NEG_INFINITY), high.unwrap_or(f64::INFINITY))
-    };
+    // The place of a window's end in the sorted pilot; none where the window is open.
+    let place = |p: f64| (p > 0.0 && p < 1.0).then_some((p * n) as usize);
     let each = plan.active.iter().map(|o| {
         let mut values: Vec<f64> = tallies.iter().flat_map(|tally| tally.kept[*o].iter().copied()).collect();
-        values.sort_unstable_by(f64::total_cmp);
-        Windows { low: window(&values, LOW), high: window(&values, HIGH) }
+        let mut at = |p: f64, end: f64| match place(p) {
+            Some(place) if place < values.len() => *values.select_nth_unstable_by(place, f64::total_cmp).1,
+            _ => end,
+        };
+        Windows {
+            low: (at(LOW - half, f64::NEG_INFINITY), at(LOW + half, f64::INFINITY)),
+            high: (at(HIGH - half, f64::NEG_INFINITY), at(HIGH + half, f64::INFINITY)),
+        }
     });
     each.collect()
 }
@@ -430,37 +475,29 @@ const LOW: f64 = 0.025;
 const HIGH: f64 = 0.975;
 
 /// Puts the blocks together; none when a quantile was not in its window.
-fn merge(plan: &Plan, mut tallies: Vec<Tally>, windows: &[Windows], crew: &dyn Crew) -> Option<Found> {
+fn merge(plan: &Plan, tallies: Vec<Tally>, windows: &[Windows], crew: &dyn Crew) -> Option<Found> {
     let study = plan.study;
-    let mut quantiles: Vec<OnceLock<Option<(f64, f64)>>> = Vec::new();
-    let mut kept: Vec<std::sync::Mutex<Vec<f64>>> = Vec::new();
-    for o in plan.active {
-        quantiles.push(OnceLock::new());
-        let mut all = Vec::with_capacity(tallies.iter().map(|tally| tally.kept[*o].len()).sum());
-        tallies.iter_mut().for_each(|tally| all.append(&mut tally.kept[*o]));
-        kept.push(std::sync::Mutex::new(all));
-    }
-    crew.each(plan.active.len(), &|n| {
-        if let (Some(slot), Some(kept), Some(o), Some(window)) = (quantiles.get(n), kept.get(n), plan.active.get(n), windows.get(n)) {
-            let under = tallies.iter().fold([0, 0], |sum, tally| [sum[0] + tally.under[*o][0], sum[1] + tally.under[*o][1]]);
-            let kept = kept.lock().map(|mut kept| std::mem::take(&mut *kept)).unwrap_or_default();
-            slot.get_or_init(|| both_quantiles(kept, under, window, study.samples));
+    let quantiles: Vec<OnceLock<Option<(f64, f64)>>> = plan.active.iter().map(|_| OnceLock::new()).collect();
+    crew.each(quantiles.len(), &|n| {
+        if let (Some(slot), Some(o), Some(windows)) = (quantiles.get(n), plan.active.get(n), windows.get(n)) {
+            slot.get_or_init(|| both_quantiles(&tallies, *o, windows, study.samples));
         }
     });
+    let mut quantiles = quantiles.into_iter().map(|slot| slot.into_inner().flatten());
     let n = study.samples as f64;
     let total = |of: &dyn Fn(&Tally) -> Lanes| tallies.iter().map(|tally| of(tally).iter().sum::<f64>()).sum::<f64>();
     let count = |of: &dyn Fn(&Tally) -> u64| tallies.iter().map(of).sum::<u64>();
     let mut spreads = Vec::new();
     let mut moments = Vec::new();
     let s: [f64; INPUTS] = std::array::from_fn(|j| total(&|tally| tally.s[j]));
-    for (o, quantiles) in plan.active.iter().zip(quantiles) {
-        let o = *o;
-        let (low, high) = quantiles.into_inner().flatten()?;
+    for o in plan.active.iter().copied() {
+        let (low, high) = quantiles.next()??;
         let (d, dd) = (total(&|tally| tally.d[o]), total(&|tally| tally.dd[o]));
         let u = ((dd - d * d / n).max(0.0) / (n - 1.0)).sqrt();
         spreads.push(Spread { mean: plan.centre[o] + d / n, u, low, high });
-        let es = std::array::from_fn(|j| total(&|tally| tally.es[o][j]));
-        moments.push(Moments { slope: plan.slopes[o], e: total(&|tally| tally.e[o]), ee: total(&|tally| tally.ee[o]), es, s });
+        let rest = |of: &dyn Fn(&Rest) -> Lanes| total(&|tally| tally.rest.get(o).map_or([0.0; LANES], of));
+        let es = std::array::from_fn(|j| rest(&|rest| rest.es[j]));
+        moments.push(Moments { slope: plan.slopes[o], e: rest(&|rest| rest.e), ee: rest(&|rest| rest.ee), es, s });
     }
     let met = (0..study.limits.len()).map(|r| count(&|tally| tally.met[r])).collect();
     let met_all_with = (0..study.changes.len()).map(|r| count(&|tally| tally.met_all_with[r])).collect();
@@ -469,21 +506,87 @@ fn merge(plan: &Plan, mut tallies: Vec<Tally>, windows: &[Windows], crew: &dyn C
     Some(Found { spreads, met, met_all, met_all_with, moments, moment_draws: whole_groups.min(study.samples) })
 }
 
-fn both_quantiles(kept: Vec<f64>, under: [u64; 2], windows: &Windows, samples: u64) -> Option<(f64, f64)> {
-    let part = |(from, to): (f64, f64)| kept.iter().copied().filter(|y| (from..=to).contains(y)).collect::<Vec<f64>>();
-    let low = quantile(part(windows.low), under[0], LOW, samples)?;
-    let high = quantile(part(windows.high), under[1], HIGH, samples)?;
+/// The low and the high quantile of output `o`; none when one is not in its window.
+fn both_quantiles(tallies: &[Tally], o: usize, windows: &Windows, samples: u64) -> Option<(f64, f64)> {
+    let mut kept = Vec::with_capacity(tallies.iter().map(|tally| tally.kept[o].len()).sum());
+    tallies.iter().for_each(|tally| kept.extend_from_slice(&tally.kept[o]));
+    let under = |end: usize| tallies.iter().map(|tally| tally.under[o][end]).sum::<u64>();
+    // Draws that are lower than the high window and were kept for the low one.
+    let lower = kept.iter().filter(|y| **y < windows.high.0).count() as u64;
+    let low = quantile(&mut kept, under(0), LOW, samples, windows.low)?;
+    let high = quantile(&mut kept, under(1) - lower, HIGH, samples, windows.high)?;
     Some((low, high))
 }
 
-/// Quantile `p` of `samples` values, of which `under` lie under all of `kept`; straight between the two values about it.
-fn quantile(mut kept: Vec<f64>, under: u64, p: f64, samples: u64) -> Option<f64> {
+/// Quantile `p` of `samples` values, of which `under` are not in `kept` and lie under it; straight between the two values about it.
+fn quantile(kept: &mut [f64], under: u64, p: f64, samples: u64, window: (f64, f64)) -> Option<f64> {
     let place = p * (samples - 1) as f64;
     let rank = (place.floor() as u64).checked_sub(under)? as usize;
     if rank + 1 >= kept.len() {
         return None;
     }
     let (_, lower, above) = kept.select_nth_unstable_by(rank, f64::total_cmp);
+    let lower = *lower;
     let upper = above.iter().copied().fold(f64::INFINITY, f64::min);
-    Some(*lower + (upper - *lower) * (place - place.floor()))
+    (window.0 <= lower && upper <= window.1).then_some(lower + (upper - lower) * (place - place.floor()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::crew::Alone;
+    use crate::draws::wide::{at_width, each_width};
+    use crate::fit::chance::chain::{at, outputs_at};
+    use crate::quantity::Shape;
+
+    fn study(samples: u64) -> Study {
+        let values = [
+            22.0, 1.15e-5, 240.018, 0.001, 23.0, 1.1e-5, 206.0, 0.3, 5.0, 430.0, 240.196, -0.002, 31.0, 1.8e-5, 100.0, 0.34, 6.0, 210.3,
+            210.0, 1.15e-5, 0.8, 75.0, 55.0, 80.0, -25.0, -20.0,
+        ];
+        let mut inputs = values.map(|value| Quantity::with_u(value, 1e-5 * value.abs()));
+        inputs[at::BUSH_RZ].shape = Some(Shape::Rectangular);
+        inputs[at::HOUSING_RZ].shape = Some(Shape::Triangular);
+        inputs[at::BUSH_T].shape = Some(Shape::Arcsine);
+        inputs[at::BUSH_READING].dof = Some(5.0);
+        Study {
+            samples,
+            seed: 3,
+            inputs,
+            states: States { working: true, cold: true },
+            limits: vec![Limits { output: 0, min: 100.0, max: 150.0 }],
+            changes: vec![vec![(at::BUSH_BORE, Quantity::with_u(210.31, 0.001))]],
+        }
+    }
+
+    #[test]
+    fn the_whole_chain_gives_the_same_bits_at_every_width_of_vectors() {
+        let study = study(1_000);
+        let centre = outputs_at(&study.inputs.map(|quantity| quantity.value), study.states).unwrap();
+        let (slopes, active) = ([[0.5; INPUTS]; OUTPUTS], study.states.outputs());
+        let plan = Plan::new(&study, &centre, &slopes, &active);
+        let windows = vec![EVERYTHING; active.len()];
+        let tallies = each_width(|width| {
+            let work = Block { plan: &plan, windows: &windows, first: 0, end: 8, samples: 1_000, moment_draws: 1_000 };
+            at_width(width, work)
+        });
+        assert!(tallies.windows(2).all(|pair| pair[0] == pair[1]));
+    }
+
+    #[test]
+    fn quantiles_by_windows_are_the_order_statistics_of_all_draws() {
+        let study = study(50_001);
+        let centre = outputs_at(&study.inputs.map(|quantity| quantity.value), study.states).unwrap();
+        let (slopes, active) = ([[0.0; INPUTS]; OUTPUTS], study.states.outputs());
+        let found = run(&study, &centre, &slopes, &Alone).unwrap();
+        let plan = Plan::new(&study, &centre, &slopes, &active);
+        let tallies = draw(&plan, study.samples, 0, &vec![EVERYTHING; active.len()], &Alone).unwrap();
+        for (o, spread) in active.iter().zip(&found.spreads) {
+            let mut all: Vec<f64> = tallies.iter().flat_map(|tally| tally.kept[*o].iter().copied()).collect();
+            assert_eq!(all.len(), 50_001);
+            all.sort_by(f64::total_cmp);
+            // 0.025 and 0.975 of 50 000 steps are whole numbers: no interpolation.
+            assert_eq!((spread.low, spread.high), (all[1_250], all[48_750]), "output {o}");
+        }
+    }
 }

@@ -22,7 +22,7 @@ pub mod survey;
 pub use contributors::contributors;
 pub use hold_map::hold_map;
 pub use pen::THEME;
-pub use pictures::{Picture, drawings, pictures};
+pub use pictures::{Picture, drawings, pictures, system};
 pub use section::section;
 pub use survey::survey;
 

@@ -1,6 +1,5 @@
 //! Measuring: what a size is, and how sure.
 
-pub mod double_double;
 pub mod gauge_errors;
 pub mod least_squares;
 pub mod prior;

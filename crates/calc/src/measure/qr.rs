@@ -62,15 +62,10 @@ pub fn small_fit(columns: &[Vec<f64>], y: &[f64]) -> SmallFit {
 /// 1e-9 is nought: the sine of 180° is not 0 in a computer.
 pub fn smallest_singular_value(columns: &[Vec<f64>]) -> f64 {
     const NOUGHT: f64 = 1e-9;
+    const MOST_SWEEPS: usize = 30;
     if columns.is_empty() || columns.iter().any(|column| column.iter().all(|x| x.abs() < NOUGHT)) {
         return 0.0;
     }
-    singular_values(columns).into_iter().fold(f64::INFINITY, f64::min)
-}
-
-/// The singular values of `columns`, each scaled to length 1 first, in no order. NaN for a column that is all noughts.
-pub fn singular_values(columns: &[Vec<f64>]) -> Vec<f64> {
-    const MOST_SWEEPS: usize = 30;
     let scaled = |column: &Vec<f64>| {
         let length = dot(column, column).sqrt();
         column.iter().map(|x| x / length).collect::<Vec<f64>>()
@@ -89,7 +84,7 @@ pub fn singular_values(columns: &[Vec<f64>]) -> Vec<f64> {
             break;
         }
     }
-    U.iter().map(|u| dot(u, u).sqrt()).collect()
+    U.iter().map(|u| dot(u, u).sqrt()).fold(f64::INFINITY, f64::min)
 }
 
 /// Turns two columns until they are orthogonal; false when they were.

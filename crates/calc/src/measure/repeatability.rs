@@ -1,6 +1,7 @@
-//! How well a gauge and its users repeat: the study of several parts, read by several people, several times each.
+//! How well does a gauge repeat, and how much do its users differ? From parts × people × trials. (`repeatability`)
 //!
-//! It gives the prior that surveys use. It does not judge whether the gauge reads right (that is its certificate).
+//! It gives the survey its prior; it does not judge whether a gauge is good enough for a tolerance.
+//! Source: two-way analysis of variance with interaction, random effects (any text on it).
 
 use serde::Serialize;
 use serde_json::Value;
@@ -9,134 +10,167 @@ use crate::compute::{Desk, Kind, told};
 use crate::keys::{Given, Key, Range, Told, shown};
 use crate::math::sq;
 use crate::refused::Refused;
-use crate::working::Working;
 
-/// Mean squares of the two-way analysis, mm².
+/// A whole table of readings: every person measured every part the same number of times.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Study {
+    parts: usize,
+    people: usize,
+    trials: usize,
+    /// In the order part, person, trial.
+    readings_mm: Vec<f64>,
+}
+
+/// Mean squares of the analysis, mm².
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct MeanSquares {
     /// Between parts.
     pub part: f64,
     /// Between people.
     pub person: f64,
-    /// Part by person.
+    /// Interaction of the two.
     pub interaction: f64,
-    /// Between trials.
+    /// Within a cell.
     pub repeat: f64,
 }
 
-/// What the study says.
+/// How a gauge repeats, and its users with it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Repeatability {
     /// Mean squares, mm².
     pub mean_squares_mm2: MeanSquares,
-    /// One person on one part, mm.
+    /// Same person, same part.
     pub repeatability_sd_mm: f64,
-    /// Part by person, mm; 0 when the estimate was negative.
+    /// A person's own way with a part.
     pub interaction_sd_mm: f64,
-    /// Between people, mm; 0 when the estimate was negative.
+    /// Between people.
     pub person_sd_mm: f64,
-    /// Between parts, mm; 0 when the estimate was negative.
+    /// Between parts.
     pub part_sd_mm: f64,
-    /// √(repeatability² + interaction² + person²), mm.
+    /// All that is not the parts.
     pub gauge_sd_mm: f64,
-    /// gauge/√(gauge² + part²); null when nothing varied.
+    /// gauge/√(gauge² + part²); none where nothing differs.
     pub gauge_share: Option<f64>,
-    /// ⌊√2 part/gauge⌋: classes that the gauge can tell apart; null when the gauge never varied.
-    pub categories: Option<u64>,
-    /// 6 gauge/tolerance; null without a tolerance.
+    /// ⌊√2 part/gauge⌋: groups of parts that the gauge can keep apart; none where the gauge shows no spread.
+    pub categories: Option<f64>,
+    /// 6 gauge/tolerance; none without a tolerance.
     pub share_of_tolerance: Option<f64>,
-    /// What a survey takes for one person: the repeatability, mm.
+    /// The survey's prior where one person measures.
     pub prior_repeatability_mm: f64,
     /// Its degrees of freedom, parts × people × (trials − 1).
     pub prior_dof: f64,
-    /// Sentences a person can read.
+    /// Negative components, and a gauge that shows nothing.
     pub warnings: Vec<String>,
 }
 
-/// Two-way random-effects analysis of variance of readings [part][person][trial], mm.
+impl Study {
+    /// A table \[part\]\[person\]\[trial\]. Refused: fewer than 2 of any, or a table that is not whole.
+    pub fn new(table: &[Vec<Vec<f64>>]) -> Result<Self, Refused> {
+        let people = table.first().map_or(0, Vec::len);
+        let trials = table.first().and_then(|part| part.first()).map_or(0, Vec::len);
+        for (name, count) in [("parts", table.len()), ("people", people), ("trials", trials)] {
+            if count < 2 {
+                return Err(Refused::new(
+                    "readings_mm",
+                    format!("{count} {name}"),
+                    "2 parts, 2 people and 2 trials, or more",
+                    format!("add {name}"),
+                ));
+            }
+        }
+        for (i, part) in table.iter().enumerate() {
+            if part.len() != people {
+                let given = format!("by {} people", part.len());
+                return Err(Refused::new(format!("readings_mm.{i}"), given, format!("{people} people, as for the first part"), WHOLE));
+            }
+            for (j, cell) in part.iter().enumerate() {
+                if cell.len() != trials {
+                    let given = format!("{} trials", cell.len());
+                    return Err(Refused::new(
+                        format!("readings_mm.{i}.{j}"),
+                        given,
+                        format!("{trials} trials, as in the first cell"),
+                        WHOLE,
+                    ));
+                }
+            }
+        }
+        let readings_mm = table.iter().flatten().flatten().copied().collect();
+        Ok(Self { parts: table.len(), people, trials, readings_mm })
+    }
+
+    /// Mean of the readings that `of` (part, person) keeps, less the first reading.
+    fn mean(&self, of: impl Fn(usize, usize) -> bool) -> f64 {
+        let first = self.readings_mm.first().copied().unwrap_or(0.0);
+        let cells = self.readings_mm.chunks(self.trials).enumerate();
+        let kept = cells.filter(|(cell, _)| of(cell / self.people, cell % self.people));
+        let (sum, count) = kept.flat_map(|(_, cell)| cell).fold((0.0, 0.0), |(sum, count), x| (sum + (x - first), count + 1.0));
+        sum / count
+    }
+
+    /// Mean squares of the usual sums of squares.
+    fn mean_squares(&self) -> MeanSquares {
+        let (p, o, n) = (self.parts as f64, self.people as f64, self.trials as f64);
+        let first = self.readings_mm.first().copied().unwrap_or(0.0);
+        let all = self.mean(|_, _| true);
+        let by_part: Vec<f64> = (0..self.parts).map(|i| self.mean(|part, _| part == i)).collect();
+        let by_person: Vec<f64> = (0..self.people).map(|j| self.mean(|_, person| person == j)).collect();
+        let (mut interaction, mut repeat) = (0.0, 0.0);
+        let parts_and_people = by_part.iter().flat_map(|part| by_person.iter().map(move |person| (part, person)));
+        for (cell, (part, person)) in self.readings_mm.chunks(self.trials).zip(parts_and_people) {
+            let mean = cell.iter().map(|x| x - first).sum::<f64>() / n;
+            interaction += n * sq(mean - part - person + all);
+            repeat += cell.iter().map(|x| sq(x - first - mean)).sum::<f64>();
+        }
+        let spread = |means: &[f64]| means.iter().map(|mean| sq(mean - all)).sum::<f64>();
+        MeanSquares {
+            part: o * n * spread(&by_part) / (p - 1.0),
+            person: p * n * spread(&by_person) / (o - 1.0),
+            interaction: interaction / ((p - 1.0) * (o - 1.0)),
+            repeat: repeat / (p * o * (n - 1.0)),
+        }
+    }
+}
+
+const WHOLE: &str = "give every part to every person the same number of times, or leave the rest out";
+
+/// Components of spread of a gauge study.
 ///
-/// p parts, o people, n trials, 2 or more of each: σ_rep² = MS_rep; σ_int² = (MS_int − MS_rep)/n; σ_person² = (MS_person − MS_int)/(pn);
-/// σ_part² = (MS_part − MS_int)/(on); a negative estimate is 0 and is said. Refused: ragged tables, fewer than 2.
-/// Source: two-way random-effects ANOVA (any text).
-pub fn repeatability(readings: &[Vec<Vec<f64>>], tolerance_mm: Option<f64>) -> Result<Repeatability, Refused> {
-    let (p, o, n) = shape(readings)?;
-    let (parts, people, trials) = (p as f64, o as f64, n as f64);
-    // Readings are taken from the first one: their common size would eat the digits of the squares.
-    let zero = readings[0][0][0];
-    let at = |i: usize, j: usize, k: usize| readings[i][j][k] - zero;
-    let cell = |i: usize, j: usize| (0..n).map(|k| at(i, j, k)).sum::<f64>() / trials;
-    let cells: Vec<Vec<f64>> = (0..p).map(|i| (0..o).map(|j| cell(i, j)).collect()).collect();
-    let of_part: Vec<f64> = cells.iter().map(|row| row.iter().sum::<f64>() / people).collect();
-    let of_person: Vec<f64> = (0..o).map(|j| cells.iter().map(|row| row[j]).sum::<f64>() / parts).collect();
-    let grand = of_part.iter().sum::<f64>() / parts;
-    let about = |means: &[f64]| means.iter().map(|mean| sq(mean - grand)).sum::<f64>();
-    let mut interaction = 0.0;
-    let mut repeat = 0.0;
-    for (i, row) in cells.iter().enumerate() {
-        for (j, mean) in row.iter().enumerate() {
-            interaction += sq(mean - of_part[i] - of_person[j] + grand);
-            repeat += (0..n).map(|k| sq(at(i, j, k) - mean)).sum::<f64>();
-        }
-    }
-    let squares = MeanSquares {
-        part: people * trials * about(&of_part) / (parts - 1.0),
-        person: parts * trials * about(&of_person) / (people - 1.0),
-        interaction: trials * interaction / ((parts - 1.0) * (people - 1.0)),
-        repeat: repeat / (parts * people * (trials - 1.0)),
-    };
-    Ok(judge(squares, parts, people, trials, tolerance_mm))
-}
-
-fn shape(readings: &[Vec<Vec<f64>>]) -> Result<(usize, usize, usize), Refused> {
-    let o = readings.first().map_or(0, Vec::len);
-    let n = readings.first().and_then(|part| part.first()).map_or(0, Vec::len);
-    let refuse =
-        |given: String, remedy: &str| Err(Refused::new("readings_mm", given, "[part][person][trial], 2 or more of each, no gaps", remedy));
-    for (i, part) in readings.iter().enumerate() {
-        if part.len() != o {
-            return refuse(format!("part {i} with {} people, part 0 with {o}", part.len()), "let every person read every part");
-        }
-        if let Some(j) = part.iter().position(|trials| trials.len() != n) {
-            return refuse(
-                format!("part {i}, person {j} with {} trials, the first with {n}", part[j].len()),
-                "take the same number of trials everywhere",
-            );
-        }
-    }
-    if readings.len() < 2 || o < 2 || n < 2 {
-        return refuse(format!("{} parts, {o} people, {n} trials", readings.len()), "take at least two of each");
-    }
-    Ok((readings.len(), o, n))
-}
-
-fn judge(squares: MeanSquares, parts: f64, people: f64, trials: f64, tolerance_mm: Option<f64>) -> Repeatability {
+/// σ_rep² = MS_rep; σ_int² = (MS_int − MS_rep)/n; σ_person² = (MS_person − MS_int)/(p n); σ_part² = (MS_part − MS_int)/(o n), for
+/// p parts, o people, n trials; a negative one is 0 and is told. Gauge = √(rep² + int² + person²).
+/// Source: two-way analysis of variance, random effects.
+pub fn repeatability(study: &Study, tolerance_mm: Option<f64>) -> Repeatability {
+    let (p, o, n) = (study.parts as f64, study.people as f64, study.trials as f64);
+    let ms = study.mean_squares();
     let mut warnings = Vec::new();
-    let mut sd = |what: &str, variance: f64| {
+    let mut component = |name: &str, variance: f64| {
         if variance < 0.0 {
             warnings.push(format!(
-                "The spread of {what} came out negative and is taken as 0: it can't be told from the repeatability in this study."
+                "The variance of {name} came out negative ({variance:.2e} mm²): taken as 0, it is lost in the repeatability."
             ));
         }
-        variance.max(0.0).sqrt()
+        variance.max(0.0)
     };
-    let interaction = sd("part by person", (squares.interaction - squares.repeat) / trials);
-    let person = sd("people", (squares.person - squares.interaction) / (parts * trials));
-    let part = sd("parts", (squares.part - squares.interaction) / (people * trials));
-    let repeat = squares.repeat.sqrt();
-    let gauge = (sq(repeat) + sq(interaction) + sq(person)).sqrt();
-    let all = (sq(gauge) + sq(part)).sqrt();
+    let interaction = component("the interaction", (ms.interaction - ms.repeat) / n);
+    let person = component("people", (ms.person - ms.interaction) / (p * n));
+    let part = component("parts", (ms.part - ms.interaction) / (o * n));
+    let gauge_sd_mm = (ms.repeat + interaction + person).sqrt();
+    if ms.repeat == 0.0 {
+        warnings.push("All repeated readings are equal: the resolution hides the repeatability; read one digit more.".into());
+    }
+    let over_gauge = |x: f64| (gauge_sd_mm > 0.0).then(|| x / gauge_sd_mm);
     Repeatability {
-        mean_squares_mm2: squares,
-        repeatability_sd_mm: repeat,
-        interaction_sd_mm: interaction,
-        person_sd_mm: person,
-        part_sd_mm: part,
-        gauge_sd_mm: gauge,
-        gauge_share: (all > 0.0).then(|| gauge / all),
-        categories: (gauge > 0.0).then(|| (std::f64::consts::SQRT_2 * part / gauge).floor() as u64),
-        share_of_tolerance: tolerance_mm.map(|tolerance| 6.0 * gauge / tolerance),
-        prior_repeatability_mm: repeat,
-        prior_dof: parts * people * (trials - 1.0),
+        mean_squares_mm2: ms,
+        repeatability_sd_mm: ms.repeat.sqrt(),
+        interaction_sd_mm: interaction.sqrt(),
+        person_sd_mm: person.sqrt(),
+        part_sd_mm: part.sqrt(),
+        gauge_sd_mm,
+        gauge_share: Some(gauge_sd_mm / (sq(gauge_sd_mm) + part).sqrt()).filter(|share| share.is_finite()),
+        categories: over_gauge((2.0 * part).sqrt()).map(f64::floor).filter(|categories| categories.is_finite()),
+        share_of_tolerance: tolerance_mm.map(|tolerance| 6.0 * gauge_sd_mm / tolerance),
+        prior_repeatability_mm: ms.repeat.sqrt(),
+        prior_dof: p * o * (n - 1.0),
         warnings,
     }
 }
@@ -146,66 +180,69 @@ pub const KIND: Kind = Kind {
     name: "repeatability",
     help: "how well a gauge and its users repeat",
     request: &[
-        Key::raw("readings_mm", "the readings as [part][person][trial], mm").needed(),
-        Key::number("tolerance_mm", Range::over(0.0).to(1e5), "width of the band that the gauge is to judge"),
+        Key::raw("readings_mm", "a list of parts, each a list of people, each a list of trials").needed(),
+        Key::number("tolerance_mm", Range::over(0.0), "width of the band that the gauge shall judge").default("none"),
     ],
     answer: &[
-        Told { path: "mean_squares_mm2", help: "part, person, interaction, repeat" },
-        Told { path: "repeatability_sd_mm", help: "one person on one part" },
-        Told { path: "interaction_sd_mm", help: "part by person" },
+        Told { path: "mean_squares_mm2", help: "mean squares of the analysis of variance" },
+        Told { path: "mean_squares_mm2.part", help: "between parts" },
+        Told { path: "mean_squares_mm2.person", help: "between people" },
+        Told { path: "mean_squares_mm2.interaction", help: "interaction of part and person" },
+        Told { path: "mean_squares_mm2.repeat", help: "within a cell" },
+        Told { path: "repeatability_sd_mm", help: "one person again on one part" },
+        Told { path: "interaction_sd_mm", help: "a person's own way with a part" },
         Told { path: "person_sd_mm", help: "between people" },
         Told { path: "part_sd_mm", help: "between parts" },
-        Told { path: "gauge_sd_mm", help: "repeatability, interaction and people together" },
-        Told { path: "gauge_share", help: "of the spread of all readings; null when nothing varied" },
-        Told { path: "categories", help: "classes that the gauge can tell apart; null when it never varied" },
-        Told { path: "share_of_tolerance", help: "6 gauge/tolerance; null without a tolerance" },
-        Told { path: "prior_repeatability_mm", help: "for a survey by one person (gauge_sd_mm where several measure)" },
-        Told { path: "prior_dof", help: "degrees of freedom of that" },
+        Told {
+            path: "gauge_sd_mm",
+            help: "repeatability, interaction and people together; the survey's prior where several people measure",
+        },
+        Told { path: "gauge_share", help: "gauge over everything; null where nothing differs" },
+        Told { path: "categories", help: "groups of parts that can be kept apart, whole; null where the gauge shows no spread" },
+        Told { path: "share_of_tolerance", help: "6 gauge over tolerance; null without one" },
+        Told { path: "prior_repeatability_mm", help: "the survey's prior where one person measures" },
+        Told { path: "prior_dof", help: "its degrees of freedom" },
     ],
-    example: r#"{"readings_mm": [[[240.011, 240.013], [240.012, 240.015]], [[240.052, 240.050], [240.055, 240.053]], [[239.981, 239.984], [239.982, 239.983]]], "tolerance_mm": 0.036}"#,
+    example: r#"{"readings_mm": [[[259.981, 259.987], [259.990, 259.995]], [[259.986, 259.980], [259.998, 260.004]], [[260.003, 259.992], [260.010, 260.012]]], "tolerance_mm": 0.052}"#,
     run: Some(answer),
 };
 
 fn answer(given: &Given, desk: &mut Desk) -> Result<Value, Refused> {
-    let readings = read(given)?;
-    let answer = repeatability(&readings, given.number("tolerance_mm"))?;
-    explain(&answer, &mut desk.working);
-    told(&answer)
-}
-
-fn read(given: &Given) -> Result<Vec<Vec<Vec<f64>>>, Refused> {
-    let Some(table) = given.raw("readings_mm") else { return Ok(Vec::new()) };
-    let wrong = |value: &Value| {
-        Refused::new(
-            "readings_mm",
-            shown(value),
-            "[part][person][trial] of numbers in mm",
-            "write a list of parts, each a list of people, each a list of readings",
-        )
-    };
-    let list = |value: &Value| value.as_array().cloned().ok_or_else(|| wrong(value));
-    let number = |value: &Value| value.as_f64().filter(|x| x.abs() <= 1e6).ok_or_else(|| wrong(value));
-    let trials = |value: &Value| list(value)?.iter().map(number).collect::<Result<Vec<f64>, _>>();
-    let people = |value: &Value| list(value)?.iter().map(trials).collect::<Result<Vec<_>, _>>();
-    list(table)?.iter().map(people).collect()
-}
-
-fn explain(answer: &Repeatability, working: &mut Working) {
-    let squares = answer.mean_squares_mm2;
-    let with = [
-        ("part mm2", squares.part),
-        ("person mm2", squares.person),
-        ("interaction mm2", squares.interaction),
-        ("repeat mm2", squares.repeat),
+    let study = Study::new(&table(given)?)?;
+    let found = repeatability(&study, given.number("tolerance_mm"));
+    let ms = found.mean_squares_mm2;
+    let counts = [("parts", study.parts as f64), ("people", study.people as f64), ("trials", study.trials as f64)];
+    let squares =
+        [("MS part mm2", ms.part), ("MS person mm2", ms.person), ("MS interaction mm2", ms.interaction), ("MS repeat mm2", ms.repeat)];
+    let source = "two-way analysis of variance, random effects";
+    desk.working.step("mean squares", "sums of squares over their degrees of freedom", &counts, &squares, source);
+    let gives = [
+        ("repeatability mm", found.repeatability_sd_mm),
+        ("interaction mm", found.interaction_sd_mm),
+        ("person mm", found.person_sd_mm),
+        ("part mm", found.part_sd_mm),
     ];
-    let gives = [("repeatability mm", answer.repeatability_sd_mm), ("gauge mm", answer.gauge_sd_mm), ("part mm", answer.part_sd_mm)];
-    working.step(
-        "spreads from the mean squares",
-        "rep^2 = MS_rep; int^2 = (MS_int - MS_rep)/n; person^2 = (MS_person - MS_int)/(p n); part^2 = (MS_part - MS_int)/(o n)",
-        &with,
-        &gives,
-        "two-way random-effects ANOVA",
-    );
+    let formula = "rep^2 = MS_rep, int^2 = (MS_int - MS_rep)/n, person^2 = (MS_person - MS_int)/(p n), part^2 = (MS_part - MS_int)/(o n)";
+    desk.working.step("components of spread", formula, &squares, &gives, source);
+    desk.working.step("gauge", "sqrt(rep^2 + int^2 + person^2)", &gives[..3], &[("gauge mm", found.gauge_sd_mm)], source);
+    told(&found)
+}
+
+fn table(given: &Given) -> Result<Vec<Vec<Vec<f64>>>, Refused> {
+    let value = given.raw("readings_mm").unwrap_or(&Value::Null);
+    list("readings_mm", value, |path, part| list(path, part, |path, cell| list(path, cell, reading)))
+}
+
+fn list<T>(path: &str, value: &Value, item: impl Fn(&str, &Value) -> Result<T, Refused>) -> Result<Vec<T>, Refused> {
+    let items = value.as_array().ok_or_else(|| {
+        Refused::new(path, shown(value), "a list: parts, in each people, in each trials", "write [[[259.98, 259.99], ..], ..]")
+    })?;
+    items.iter().enumerate().map(|(i, value)| item(&format!("{path}.{i}"), value)).collect()
+}
+
+fn reading(path: &str, value: &Value) -> Result<f64, Refused> {
+    let number = value.as_f64().filter(|x| Range::ANY.has(*x));
+    number.ok_or_else(|| Refused::new(path, shown(value), Range::ANY.to_string(), "give the reading in mm"))
 }
 
 #[cfg(test)]
@@ -213,25 +250,29 @@ mod tests {
     use super::*;
 
     #[test]
-    fn moving_every_reading_by_a_metre_changes_no_spread() {
-        let readings: Vec<Vec<Vec<f64>>> = vec![vec![vec![0.001, 0.004], vec![0.002, 0.003]], vec![vec![0.051, 0.05], vec![0.055, 0.052]]];
-        let moved =
-            readings.iter().map(|part| part.iter().map(|person| person.iter().map(|x| x + 1024.0).collect()).collect()).collect::<Vec<_>>();
-        let (a, b) = (repeatability(&readings, None).unwrap(), repeatability(&moved, None).unwrap());
-        assert!((a.repeatability_sd_mm / b.repeatability_sd_mm - 1.0).abs() < 1e-9);
+    fn a_negative_component_is_nothing_and_is_told() {
+        // The cells differ by trial only: the interaction is smaller than the repeatability.
+        let table = vec![vec![vec![1.0, 1.2], vec![1.2, 1.0]], vec![vec![2.0, 2.2], vec![2.0, 2.2]]];
+        let found = repeatability(&Study::new(&table).unwrap(), None);
+        assert_eq!((found.interaction_sd_mm, found.share_of_tolerance), (0.0, None));
+        assert!(found.warnings.iter().any(|line| line.contains("the interaction came out negative")));
     }
 
     #[test]
-    fn one_person_is_refused_by_name() {
-        let refused = repeatability(&[vec![vec![1.0, 1.1]], vec![vec![1.0, 1.2]]], None).unwrap_err();
-        assert!(refused.given.contains("1 people"), "{refused}");
+    fn a_gauge_that_shows_nothing_gives_null_and_says_so() {
+        let table = vec![vec![vec![1.0; 2]; 2]; 2];
+        let found = repeatability(&Study::new(&table).unwrap(), Some(0.1));
+        assert_eq!((found.gauge_share, found.categories, found.share_of_tolerance), (None, None, Some(0.0)));
+        assert!(found.warnings[0].contains("resolution"));
     }
 
     #[test]
-    fn a_spread_that_came_out_negative_is_nought_and_said() {
-        let same = vec![vec![vec![1.0, 1.01], vec![1.0, 1.01]], vec![vec![1.0, 1.01], vec![1.0, 1.01]]];
-        let answer = repeatability(&same, None).unwrap();
-        assert_eq!(answer.part_sd_mm, 0.0);
-        assert!(!answer.warnings.is_empty());
+    fn a_table_that_is_not_whole_is_refused_at_its_cell() {
+        let key = |table: &[Vec<Vec<f64>>]| Study::new(table).unwrap_err().key;
+        assert_eq!(key(&[vec![vec![1.0, 2.0]; 2], vec![vec![1.0, 2.0], vec![1.0]]]), "readings_mm.1.1");
+        assert_eq!(key(&[vec![vec![1.0, 2.0]; 2], vec![vec![1.0, 2.0]]]), "readings_mm.1");
+        for few in [vec![], vec![vec![vec![1.0, 2.0]; 2]], vec![vec![vec![1.0, 2.0]]; 2], vec![vec![vec![1.0]; 2]; 2]] {
+            assert_eq!(key(&few), "readings_mm");
+        }
     }
 }

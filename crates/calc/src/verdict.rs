@@ -12,6 +12,7 @@ use crate::distributions::{coverage_factor, student_limit, student_over};
 use crate::keys::{Given, Key, Range, Told};
 use crate::quantity::Quantity;
 use crate::refused::Refused;
+use crate::units::shown;
 
 /// What can be said of a value and its limits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -209,7 +210,8 @@ impl Asked {
 
     fn sentences(&self, verdict: &Verdict) -> Vec<String> {
         let percent = trimmed(100.0 * self.probability);
-        let (value, half) = told_to_u(self.y, self.u);
+        let (value, half) = shown(self.y, self.u);
+        let two_digits = |x: f64| shown(x, x).1;
         let limits = match (self.a.is_finite(), self.b.is_finite()) {
             (true, true) => format!("{} to {}", self.a, self.b),
             (true, false) => format!("{} or more", self.a),
@@ -222,13 +224,13 @@ impl Asked {
         )];
         if verdict.verdict == Decision::CannotBeTold {
             say.push(match verdict.u_needed {
-                Some(u) => format!("It would be told with u of {} or less; now u is {half}.", two_digits(u)),
+                Some(u) => format!("It would be told with u of about {} or less; now u is {half}.", two_digits(u)),
                 None => "The value is on a limit: no gauge could tell.".into(),
             });
         }
         if let Some(largest) = self.u_at_middle().filter(|_| !verdict.capable) {
             say.push(format!(
-                "With this u no reading can pass, not even one in the middle of the band: it takes u of {} or less.",
+                "With this u no reading can pass, not even one in the middle of the band: it takes u of about {} or less.",
                 two_digits(largest)
             ));
         }
@@ -241,28 +243,6 @@ impl Asked {
         say.push("Who makes the part proves that it meets; who buys it proves that it does not (ISO 14253-1).".into());
         say
     }
-}
-
-/// A value to the place of the second significant digit of its u, and that u: ("260.0211", "0.0022").
-pub fn told_to_u(value: f64, u: f64) -> (String, String) {
-    let places = places_of(u);
-    (format!("{value:.places$}"), format!("{u:.places$}"))
-}
-
-/// A positive number with two significant digits.
-pub fn two_digits(x: f64) -> String {
-    format!("{x:.*}", places_of(x))
-}
-
-/// Decimal places of the second significant digit.
-fn places_of(u: f64) -> usize {
-    if u <= 0.0 || !u.is_finite() {
-        return 6;
-    }
-    let exponent = crate::math::log10(u).floor();
-    // 0.0996 is told as 0.10: the rounding may lift it by a place.
-    let lifted = if (u / crate::math::pow(10.0, exponent - 1.0)).round() >= 100.0 { exponent + 1.0 } else { exponent };
-    (1.0 - lifted).clamp(0.0, 15.0) as usize
 }
 
 /// A chance in words, never rounded up to certainty.
@@ -395,12 +375,5 @@ mod tests {
         assert_eq!(ask(0.0, Some(0.0), None), "value");
         assert_eq!(ask(0.1, None, None), "lower");
         assert_eq!(ask(0.1, Some(2.0), Some(2.0)), "lower");
-    }
-
-    #[test]
-    fn a_value_is_told_to_the_second_digit_of_its_u() {
-        assert_eq!(told_to_u(260.021_11, 0.002_21), ("260.0211".into(), "0.0022".into()));
-        assert_eq!(told_to_u(260.021_11, 0.099_6), ("260.02".into(), "0.10".into()));
-        assert_eq!(two_digits(1234.0), "1234");
     }
 }

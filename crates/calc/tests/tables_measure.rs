@@ -38,7 +38,9 @@ fn student_factors_agree_with_the_published_table_and_the_computed_one() {
         for (percent, coverage) in coverages {
             let found = &asked("quantile", &json!({"of": "student", "dof": dof, "coverage": coverage}))["k"];
             let what = format!("dof {dof}, {percent} %");
-            near(found, row.number(&format!("computed_p{percent}")).unwrap(), 6e-7, &what);
+            // The table's own last digit is off by 1e-8 of the figure at dof 1: tan(pi p/2) there, which is exact, is 235.8014980.
+            let computed = row.number(&format!("computed_p{percent}")).unwrap();
+            near(found, computed, 6e-7_f64.max(2e-8 * computed), &what);
             near(found, row.number(&format!("TN1297_p{percent}")).unwrap(), 0.0051, &what);
         }
         rows += 1;

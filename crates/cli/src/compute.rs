@@ -49,12 +49,19 @@ fn list(out: &mut impl Write) -> std::io::Result<()> {
         let built = if kind.run.is_some() { "" } else { " (not built yet)" };
         writeln!(out, "{:<14} {}{built}", kind.name, kind.help)?;
     }
-    writeln!(out, "\nbushwright compute KIND --keys   the keys of its request and answer\nbushwright compute KIND < request.json > answer.json")
+    writeln!(
+        out,
+        "\nbushwright compute KIND --keys   the keys of its request and answer\nbushwright compute KIND < request.json > answer.json"
+    )
 }
 
 fn one(arguments: &Arguments, kind: &Kind, hands: &Hands, out: &mut impl Write) -> Result<(), Stop> {
     let mut bytes = Vec::new();
-    std::io::stdin().lock().take(LARGEST_REQUEST + 1).read_to_end(&mut bytes).map_err(|fault| Stop::Failed(format!("could not read: {fault}")))?;
+    std::io::stdin()
+        .lock()
+        .take(LARGEST_REQUEST + 1)
+        .read_to_end(&mut bytes)
+        .map_err(|fault| Stop::Failed(format!("could not read: {fault}")))?;
     let text = text(&bytes)?;
     let found = answer(kind.name, &read(text)?, hands, arguments.working)?;
     writeln!(out, "{}", serde_json::to_string_pretty(&found).unwrap_or_default())?;
@@ -63,7 +70,9 @@ fn one(arguments: &Arguments, kind: &Kind, hands: &Hands, out: &mut impl Write) 
 
 fn text(bytes: &[u8]) -> Result<&str, Stop> {
     if bytes.len() as u64 > LARGEST_REQUEST {
-        return Err(Stop::Refused("the request is over 64 MB; allowed: one JSON object; send it without what does not belong to it".into()));
+        return Err(Stop::Refused(
+            "the request is over 64 MB; allowed: one JSON object; send it without what does not belong to it".into(),
+        ));
     }
     let text = std::str::from_utf8(bytes).map_err(|fault| {
         let at = fault.valid_up_to();
@@ -93,7 +102,8 @@ fn lines(arguments: &Arguments, kind: &Kind, hands: &Hands, out: &mut impl Write
             _ => Value::Null,
         });
         let refused = |refused: calc::Refused| serde_json::to_value(refused).unwrap_or_default();
-        let found = found.and_then(|text| read(text).and_then(|request| answer(kind.name, &request, hands, arguments.working)).map_err(refused));
+        let found =
+            found.and_then(|text| read(text).and_then(|request| answer(kind.name, &request, hands, arguments.working)).map_err(refused));
         let line = found.unwrap_or_else(|error| json!({ "error": error }));
         writeln!(out, "{line}")?;
     }

@@ -75,7 +75,9 @@ pub fn run(arguments: &Arguments) -> Result<(), Stop> {
         (Some(Other::New { file, inch }), _) => new(file.as_deref(), *inch, &mut out)?,
         (Some(Other::Check { file }), _) => check(file, &mut out)?,
         (None, Some(file)) => work_through(arguments, file, &mut out)?,
-        (None, None) => return Err(Stop::Refused("no job file; allowed: bushwright job FILE; start one with bushwright job new FILE".into())),
+        (None, None) => {
+            return Err(Stop::Refused("no job file; allowed: bushwright job FILE; start one with bushwright job new FILE".into()));
+        }
     }
     Ok(out.flush()?)
 }
@@ -86,14 +88,20 @@ const LARGEST_FILE: u64 = 5 * 1024 * 1024;
 fn folded(file: &Path) -> Result<State, Stop> {
     let shown = file.display().to_string();
     let refused = |what: &str| Stop::Refused(format!("{shown}: {what}"));
-    let about = std::fs::metadata(file).map_err(|fault| refused(&format!("can't be opened ({fault}); allowed: a job file in TOML; start one with bushwright job new {shown}")))?;
+    let about = std::fs::metadata(file).map_err(|fault| {
+        refused(&format!("can't be opened ({fault}); allowed: a job file in TOML; start one with bushwright job new {shown}"))
+    })?;
     if about.is_dir() {
         return Err(refused("is a folder; allowed: a job file in TOML; name the file in it"));
     }
     if about.len() > LARGEST_FILE {
-        return Err(refused(&format!("holds {} bytes; allowed: 5 MB at most; a job file is a page or two, this is another file", about.len())));
+        return Err(refused(&format!(
+            "holds {} bytes; allowed: 5 MB at most; a job file is a page or two, this is another file",
+            about.len()
+        )));
     }
-    let bytes = std::fs::read(file).map_err(|fault| refused(&format!("can't be read ({fault}); allowed: a readable file; mend its rights")))?;
+    let bytes =
+        std::fs::read(file).map_err(|fault| refused(&format!("can't be read ({fault}); allowed: a readable file; mend its rights")))?;
     let entries = job::file::read(&shown, &bytes).map_err(|fault| Stop::Refused(fault.to_string()))?;
     Ok(job::fold::fold(&entries))
 }
@@ -104,7 +112,9 @@ fn new(file: Option<&Path>, inch: bool, out: &mut impl Write) -> Result<(), Stop
         return Ok(out.write_all(text.as_bytes())?);
     };
     let mut place = std::fs::OpenOptions::new().write(true).create_new(true).open(file).map_err(|fault| match fault.kind() {
-        std::io::ErrorKind::AlreadyExists => Stop::Refused(format!("{} is there already; allowed: a new name; nothing was written over", file.display())),
+        std::io::ErrorKind::AlreadyExists => {
+            Stop::Refused(format!("{} is there already; allowed: a new name; nothing was written over", file.display()))
+        }
         _ => Stop::Failed(format!("{} could not be made: {fault}; see that the folder is there and can be written", file.display())),
     })?;
     place.write_all(text.as_bytes())?;
@@ -159,7 +169,8 @@ fn work_through(arguments: &Arguments, file: &Path, out: &mut impl Write) -> Res
 fn stage_named(word: &str) -> Result<Stage, Stop> {
     Stage::ALL.into_iter().find(|stage| stage.word() == word.to_lowercase()).ok_or_else(|| {
         let known = Stage::ALL.map(Stage::word).join(", ");
-        let near = calc::keys::nearest(word, Stage::ALL.iter().map(|stage| stage.word())).map_or("one of them".to_owned(), |near| near.to_owned());
+        let near =
+            calc::keys::nearest(word, Stage::ALL.iter().map(|stage| stage.word())).map_or("one of them".to_owned(), |near| near.to_owned());
         Stop::Refused(format!("stage {word:?} is unknown; allowed: {known}; write {near}"))
     })
 }
@@ -175,7 +186,8 @@ fn write_pdf(arguments: &Arguments, sheet: &JobSheet, state: &State, pdf: &Path)
 }
 
 fn drawings(sheet: &JobSheet, folder: &Path) -> Result<(), Stop> {
-    std::fs::create_dir_all(folder).map_err(|fault| Stop::Failed(format!("{} could not be made: {fault}; name a folder that can be written", folder.display())))?;
+    std::fs::create_dir_all(folder)
+        .map_err(|fault| Stop::Failed(format!("{} could not be made: {fault}; name a folder that can be written", folder.display())))?;
     for seat in &sheet.seats {
         for (name, svg) in draw::drawings(seat, sheet) {
             let safe: String = seat.name.chars().map(|letter| if letter.is_alphanumeric() { letter } else { '_' }).collect();
@@ -187,7 +199,9 @@ fn drawings(sheet: &JobSheet, folder: &Path) -> Result<(), Stop> {
 
 /// Writes a whole file or none: first beside its place, then over it.
 fn written(place: &Path, bytes: &[u8]) -> Result<(), Stop> {
-    let failed = |fault: std::io::Error| Stop::Failed(format!("{} could not be written: {fault}; see that the folder is there and has room", place.display()));
+    let failed = |fault: std::io::Error| {
+        Stop::Failed(format!("{} could not be written: {fault}; see that the folder is there and has room", place.display()))
+    };
     let mut beside = place.as_os_str().to_owned();
     beside.push(".part");
     std::fs::write(&beside, bytes).map_err(failed)?;

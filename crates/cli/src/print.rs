@@ -21,7 +21,11 @@ pub struct Part<'a> {
 /// Prints the sheet, or the part of it that is wanted.
 pub fn sheet(sheet: &JobSheet, part: &Part, out: &mut impl Write) -> io::Result<()> {
     head(sheet, out)?;
-    let seats: Vec<&SeatSheet> = sheet.seats.iter().filter(|seat| part.seat.is_none_or(|name| seat.name == name || seat.also.iter().any(|also| also == name))).collect();
+    let seats: Vec<&SeatSheet> = sheet
+        .seats
+        .iter()
+        .filter(|seat| part.seat.is_none_or(|name| seat.name == name || seat.also.iter().any(|also| also == name)))
+        .collect();
     if seats.len() > 1 && part.stage.is_none() {
         writeln!(out, "\nSeats")?;
         for seat in &seats {
@@ -159,7 +163,8 @@ fn derivations(stage: &StageSheet, out: &mut impl Write) -> io::Result<()> {
             let text = |key: &str| step.get(key).and_then(Value::as_str).unwrap_or("").to_owned();
             wrapped(&format!("{}: {}", text("what"), text("formula")), "    ", "      ", out)?;
             for (key, word) in [("with", "with"), ("gives", "gives")] {
-                let pairs = step.get(key).and_then(Value::as_array).map(|pairs| pairs.iter().filter_map(pair).collect::<Vec<_>>().join(", "));
+                let pairs =
+                    step.get(key).and_then(Value::as_array).map(|pairs| pairs.iter().filter_map(pair).collect::<Vec<_>>().join(", "));
                 if let Some(pairs) = pairs.filter(|pairs| !pairs.is_empty()) {
                     wrapped(&pairs, &format!("      {word} "), "           ", out)?;
                 }

@@ -95,7 +95,11 @@ fn a_pdf_and_drawings_are_written_whole() {
     assert!(output.status.success(), "{}", err(&output));
     assert!(std::fs::read(&pdf).unwrap().starts_with(b"%PDF-"));
     let drawings: Vec<_> = std::fs::read_dir(&svg).unwrap().map(|entry| std::fs::read_to_string(entry.unwrap().path()).unwrap()).collect();
-    assert!(drawings.len() >= 4 && drawings.iter().all(|svg| svg.starts_with("<svg") && svg.trim_end().ends_with("</svg>")), "{}", drawings.len());
+    assert!(
+        drawings.len() >= 4 && drawings.iter().all(|svg| svg.starts_with("<svg") && svg.trim_end().ends_with("</svg>")),
+        "{}",
+        drawings.len()
+    );
 }
 
 #[test]
@@ -171,8 +175,16 @@ fn windows_line_ends_and_a_byte_order_mark_are_simply_read() {
 fn what_only_looks_odd_is_answered_with_a_warning_that_names_it() {
     let folder = folder("odd");
     let whole = std::fs::read_to_string(root().join("demo/aluminium_gearbox.toml")).unwrap();
-    let slipped = whole.lines().map(|line| if line.contains("[50, 90,") { line.replace("160.0", "185.0") } else { line.to_owned() }).collect::<Vec<_>>().join("\n");
-    let one_angle = whole.lines().filter(|line| !(line.contains(", 45,") || line.contains(", 90,") || line.contains(", 135,"))).collect::<Vec<_>>().join("\n");
+    let slipped = whole
+        .lines()
+        .map(|line| if line.contains("[50, 90,") { line.replace("160.0", "185.0") } else { line.to_owned() })
+        .collect::<Vec<_>>()
+        .join("\n");
+    let one_angle = whole
+        .lines()
+        .filter(|line| !(line.contains(", 45,") || line.contains(", 90,") || line.contains(", 135,")))
+        .collect::<Vec<_>>()
+        .join("\n");
     let cases = [
         ("slipped", slipped, "25"),
         ("one_angle", one_angle, "angle"),
@@ -184,7 +196,8 @@ fn what_only_looks_odd_is_answered_with_a_warning_that_names_it() {
         std::fs::write(&file, text).unwrap();
         let output = bushwright(&["job", file.to_str().unwrap()], b"");
         assert!(output.status.success(), "{name}: {}", err(&output));
-        let notes: Vec<String> = out(&output).lines().filter(|line| line.contains("note:") || line.contains("needs you")).map(str::to_owned).collect();
+        let notes: Vec<String> =
+            out(&output).lines().filter(|line| line.contains("note:") || line.contains("needs you")).map(str::to_owned).collect();
         let text = out(&output);
         assert!(notes.iter().any(|note| note.contains(word)) || text.contains(word), "{name}: {notes:?}");
     }
@@ -235,5 +248,10 @@ fn a_bad_line_is_answered_in_its_place_and_the_run_goes_on() {
     assert!(output.status.success());
     let answers: Vec<serde_json::Value> = out(&output).lines().map(|line| serde_json::from_str(line).unwrap()).collect();
     assert_eq!(answers.len(), 4);
-    assert!(answers[0]["error"].is_null() && answers[1]["error"]["do"].is_string() && answers[2]["error"]["key"] == "lobes" && answers[3]["error"].is_null());
+    assert!(
+        answers[0]["error"].is_null()
+            && answers[1]["error"]["do"].is_string()
+            && answers[2]["error"]["key"] == "lobes"
+            && answers[3]["error"].is_null()
+    );
 }

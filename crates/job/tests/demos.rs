@@ -9,7 +9,8 @@ fn every_demo_is_read_and_lacks_nothing_up_to_the_band() {
     let mut count = 0;
     for entry in std::fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();
-        let entries = job::file::read(&path.display().to_string(), &std::fs::read(&path).unwrap()).unwrap_or_else(|fault| panic!("{fault}"));
+        let entries =
+            job::file::read(&path.display().to_string(), &std::fs::read(&path).unwrap()).unwrap_or_else(|fault| panic!("{fault}"));
         let state = job::fold::fold(&entries);
         assert!(state.notes.is_empty(), "{path:?}: {:?}", state.notes);
         for missing in job::check::missing(&state) {

@@ -60,7 +60,9 @@ impl Cleaner {
             return Some(' ');
         }
         // Directions, joiners and variants change how neighbours look; alone they print nothing.
-        if letter.is_control() || matches!(u32::from(letter), 0x00AD | 0x200B..=0x200F | 0x202A..=0x202E | 0x2060..=0x206F | 0xFE00..=0xFE0F | 0xFEFF | 0xE0000..=0xE0FFF) {
+        if letter.is_control()
+            || matches!(u32::from(letter), 0x00AD | 0x200B..=0x200F | 0x202A..=0x202E | 0x2060..=0x206F | 0xFE00..=0xFE0F | 0xFEFF | 0xE0000..=0xE0FFF)
+        {
             return None;
         }
         if printable(letter, self.letters) {
@@ -78,7 +80,10 @@ impl Cleaner {
         let most = 20;
         let named: Vec<String> = self.unknown.iter().take(most).map(|letter| format!("U+{:04X}", u32::from(*letter))).collect();
         let more = if self.unknown.len() > most { format!(" and {} more", self.unknown.len() - most) } else { String::new() };
-        Some(format!("{BOX} stands for letters that no font of this paper has: {}{more}. The record has them as they were typed.", named.join(", ")))
+        Some(format!(
+            "{BOX} stands for letters that no font of this paper has: {}{more}. The record has them as they were typed.",
+            named.join(", ")
+        ))
     }
 }
 
@@ -86,11 +91,17 @@ fn printable(letter: char, letters: Letters) -> bool {
     if letter.is_ascii() || letter == BOX {
         return true;
     }
-    if letters == Letters::Plain && !matches!(u32::from(letter), 0x00A1..=0x017F | 0x0391..=0x03C9 | 0x2010..=0x2026 | 0x2030 | 0x2190..=0x2193 | 0x2212 | 0x2260..=0x2265 | 0x2300) {
+    if letters == Letters::Plain
+        && !matches!(u32::from(letter), 0x00A1..=0x017F | 0x0391..=0x03C9 | 0x2010..=0x2026 | 0x2030 | 0x2190..=0x2193 | 0x2212 | 0x2260..=0x2265 | 0x2300)
+    {
         return false;
     }
     let book = FONTS.book();
-    FAMILIES.iter().flat_map(|family| book.select_family(family)).filter_map(|index| book.info(index)).any(|info| info.coverage.contains(u32::from(letter)))
+    FAMILIES
+        .iter()
+        .flat_map(|family| book.select_family(family))
+        .filter_map(|index| book.info(index))
+        .any(|info| info.coverage.contains(u32::from(letter)))
 }
 
 #[cfg(test)]

@@ -227,7 +227,12 @@ impl Setter {
         let width_mm = full.min(size.drawing_height_mm() * drawing.width / drawing.height.max(1.0));
         self.drawings.push(drawing.svg.clone());
         let title = if of.is_empty() { drawing.title.clone() } else { format!("{}: {of}", drawing.title) };
-        Drawn { file: format!("/{}.svg", self.drawings.len() - 1), title: self.text(&title), alt: self.text(&drawing.description), width_mm }
+        Drawn {
+            file: format!("/{}.svg", self.drawings.len() - 1),
+            title: self.text(&title),
+            alt: self.text(&drawing.description),
+            width_mm,
+        }
     }
 
     fn stage(&mut self, stage: &StageSheet, drawn: &[Picture]) -> StagePage {
@@ -253,7 +258,11 @@ impl Setter {
             lines: stage.lines.iter().map(|line| self.line(line)).collect(),
             grids: stage.grids.iter().filter_map(|grid| self.grid(grid)).collect(),
             drawings,
-            working: if self.options.working { stage.calculations.iter().filter_map(|of| self.derivation(of)).collect() } else { Vec::new() },
+            working: if self.options.working {
+                stage.calculations.iter().filter_map(|of| self.derivation(of)).collect()
+            } else {
+                Vec::new()
+            },
         }
     }
 
@@ -318,7 +327,8 @@ impl Setter {
     fn sources(&mut self, sheet: &JobSheet) -> Vec<(String, Vec<String>)> {
         let of_stage = |stage: Stage| {
             let mut sources: Vec<String> = Vec::new();
-            for source in sheet.seats.iter().flat_map(|seat| &seat.stages).filter(|page| page.stage == stage).flat_map(|page| &page.sources) {
+            for source in sheet.seats.iter().flat_map(|seat| &seat.stages).filter(|page| page.stage == stage).flat_map(|page| &page.sources)
+            {
                 if !sources.contains(source) {
                     sources.push(source.clone());
                 }

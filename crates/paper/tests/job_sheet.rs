@@ -20,10 +20,7 @@ fn holds(bytes: &[u8], words: &str) -> bool {
 
 #[test]
 fn the_sample_is_printed_on_both_papers_and_claims_its_standards() {
-    for (name, options) in [
-        ("a4", Options { size: Size::A4, working: false }),
-        ("letter", Options { size: Size::Letter, working: true }),
-    ] {
+    for (name, options) in [("a4", Options { size: Size::A4, working: false }), ("letter", Options { size: Size::Letter, working: true })] {
         let bytes = printed(&sample(), &options);
         if let Some(folder) = std::env::var_os("DOCUMENTS_TO") {
             std::fs::write(std::path::Path::new(&folder).join(format!("{name}.pdf")), &bytes).unwrap();

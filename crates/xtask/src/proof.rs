@@ -58,5 +58,9 @@ fn tools() -> Result<(), String> {
     let quiet = |program: &str, arguments: &[&str]| Command::new(program).args(arguments).stdout(Stdio::null()).status();
     let _ = quiet("apt-get", &["update", "-qq"]);
     let _ = quiet("apt-get", &["install", "-y", "-qq", "poppler-utils"]);
-    if there("pdftotext") { Ok(()) } else { Err("pdftotext is missing; install poppler-utils (Debian: apt-get install poppler-utils)".into()) }
+    if there("pdftotext") {
+        Ok(())
+    } else {
+        Err("pdftotext is missing; install poppler-utils (Debian: apt-get install poppler-utils)".into())
+    }
 }

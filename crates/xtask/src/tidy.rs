@@ -10,8 +10,19 @@ use serde_json::Value;
 const FLOORS: [(&str, u32); 5] = [("calc", 1), ("job", 2), ("draw", 3), ("paper", 4), ("bushwright", 6)];
 /// Licences that a library may have.
 const LICENCES: [&str; 13] = [
-    "MIT", "Apache-2.0", "BSD-2-Clause", "BSD-3-Clause", "ISC", "Zlib", "Unicode-3.0", "Unicode-DFS-2016", "0BSD", "BSL-1.0", "CC0-1.0",
-    "MIT-0", "Unlicense",
+    "MIT",
+    "Apache-2.0",
+    "BSD-2-Clause",
+    "BSD-3-Clause",
+    "ISC",
+    "Zlib",
+    "Unicode-3.0",
+    "Unicode-DFS-2016",
+    "0BSD",
+    "BSL-1.0",
+    "CC0-1.0",
+    "MIT-0",
+    "Unlicense",
 ];
 /// Lines of a file before its tests.
 const LONGEST: usize = 600;
@@ -62,7 +73,10 @@ fn arrows(metadata: &Value, root: &Path) -> Vec<String> {
                 }
             }
         }
-        let row = format!("| {floor} | `{name}` | {} |", if uses.is_empty() { "-".into() } else { uses.into_iter().collect::<Vec<_>>().join(", ") });
+        let row = format!(
+            "| {floor} | `{name}` | {} |",
+            if uses.is_empty() { "-".into() } else { uses.into_iter().collect::<Vec<_>>().join(", ") }
+        );
         if !page.contains(&row) {
             faults.push(format!("ARCHITECTURE.md lacks the row: {row}"));
         }

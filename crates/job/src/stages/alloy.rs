@@ -125,6 +125,6 @@ fn candidates(draft: &mut Draft, said: &Said) {
         draft.line("left out by a limit", calc::units::shown_plain(counts, 0), "alloys; the calculation lists each with its reason");
     }
     if let Some(reason) = said.text("none_reason") {
-        draft.need(reason.to_owned());
+        draft.warn(reason.to_owned());
     }
 }

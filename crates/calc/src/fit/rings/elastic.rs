@@ -223,15 +223,15 @@ fn solved(mut M: Vec<Vec<f64>>, mut y: Vec<f64>) -> Option<Vec<f64>> {
         let pivot = (k..n).max_by(|i, j| M[*i][k].abs().total_cmp(&M[*j][k].abs()))?;
         M.swap(k, pivot);
         y.swap(k, pivot);
-        if !(M[k][k].abs() > 0.0) {
+        if M[k][k] == 0.0 || !M[k][k].is_finite() {
             return None;
         }
-        for i in k + 1..n {
-            let factor = M[i][k] / M[k][k];
-            for j in k..n {
-                M[i][j] -= factor * M[k][j];
-            }
-            y[i] -= factor * y[k];
+        let (done, below) = M.split_at_mut(k + 1);
+        let row = &done[k];
+        for (i, lower) in below.iter_mut().enumerate() {
+            let factor = lower[k] / row[k];
+            lower.iter_mut().zip(row).for_each(|(m, pivot)| *m -= factor * pivot);
+            y[k + 1 + i] -= factor * y[k];
         }
     }
     for k in (0..n).rev() {

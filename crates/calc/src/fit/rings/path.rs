@@ -51,11 +51,15 @@ impl Path {
         self.delta_20 + kept(&self.at_20)
     }
 
+    /// Largest effective interference of 20 °C and a cycle of states, mm.
+    pub fn most(&self, fit: &Fit, cycle_T_C: &[Vec<f64>]) -> f64 {
+        let deltas = cycle_T_C.iter().filter_map(|T_C| effective(fit, T_C).first().copied());
+        deltas.fold(self.delta_20, f64::max)
+    }
+
     /// The joint after the largest interference of 20 °C and a cycle of states.
     pub fn after(&self, fit: &Fit, cycle_T_C: &[Vec<f64>]) -> Result<AfterCycle, Refused> {
-        let deltas = cycle_T_C.iter().filter_map(|T_C| effective(fit, T_C).first().copied());
-        let most = deltas.fold(self.delta_20, f64::max);
-        let peak = self.pair.loaded(most).map_err(|flows| self.refusal(flows, "the cycle"))?;
+        let peak = self.pair.loaded(self.most(fit, cycle_T_C)).map_err(|flows| self.refusal(flows, "the cycle"))?;
         let left = self.delta_20 + kept(&peak);
         let p = self.unloaded(&peak, self.delta_20).pressure;
         let bush = &self.pair.bush;

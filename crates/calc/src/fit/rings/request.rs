@@ -87,18 +87,22 @@ pub struct Fit {
 /// Absolute zero, °C.
 pub(crate) const ABSOLUTE_ZERO_C: f64 = -273.15;
 /// Sizes of this trade, mm.
-const SIZE: Range = Range::over(0.0).to(1e5);
+pub(crate) const SIZE: Range = Range::within(1e-3, 1e5);
+/// Strengths, MPa: from nothing that has a use to more than any metal has.
+const STRENGTH: Range = Range::within(1e-3, 1e5);
+/// Walls thinner than this part of their outside are lost in the digits of the sizes.
+const THINNEST: f64 = 1e-9;
 
 /// Keys of a ring of `fit`.
 pub(crate) const RING: &[Key] = &[
     Key::text("name", "what the ring is called").default("bush, ring 2 .., housing"),
     Key::quantity("bore_mm", SIZE, "the bore, free and at 20 °C").needed(),
     Key::quantity("outside_mm", SIZE, "the outside, free and at 20 °C (of a housing that is not round its equivalent)").needed(),
-    Key::quantity("E_GPa", Range::over(0.0).to(1e4), "Young's modulus").needed(),
+    Key::quantity("E_GPa", Range::within(1e-6, 1e4), "Young's modulus").needed(),
     Key::quantity("nu", Range::over(-1.0).under(0.5), "Poisson's ratio").needed(),
     Key::quantity("alpha_per_K", Range::at_least(0.0).to(1e-3), "mean expansion from 20 °C to the state's temperature").needed(),
-    Key::quantity("yield_MPa", Range::over(0.0), "yield at the hottest state").default("not judged by yield"),
-    Key::quantity("tension_limit_MPa", Range::over(0.0), "hoop tension that a brittle ring may carry").default("not judged by tension"),
+    Key::quantity("yield_MPa", STRENGTH, "yield at the hottest state").default("not judged by yield"),
+    Key::quantity("tension_limit_MPa", STRENGTH, "hoop tension that a brittle ring may carry").default("not judged by tension"),
     Key::quantity("Rz_bore_um", Range::at_least(0.0), "roughness of the bore").default("0"),
     Key::quantity("Rz_outside_um", Range::at_least(0.0), "roughness of the outside").default("0"),
 ];
@@ -201,6 +205,11 @@ impl Fit {
     /// Refuses what the table of keys can't judge.
     pub fn checked(&self) -> Result<(), Refused> {
         check_rings(&self.rings)?;
+        let lists = self.states.iter().map(|state| &state.T_C).chain(self.cycle_T_C.iter().flatten());
+        for T_C in lists.filter(|T_C| T_C.len() != self.rings.len()) {
+            let allowed = format!("{} temperatures, one a ring", self.rings.len());
+            return Err(Refused::new("T_C", format!("a list of {}", T_C.len()), allowed, "give one temperature for each ring"));
+        }
         match self.friction {
             Some(Friction { mu_low, mu_high, .. }) if mu_low > mu_high => {
                 Err(Refused::new("mu_low", mu_low, format!("at most mu_high, {mu_high}"), "give the lower coefficient as mu_low"))
@@ -223,10 +232,7 @@ pub(crate) fn read_sweep(given: &Given) -> Sweep {
 /// Reads `rings`; a missing outside is read as 0 (`fit-map` puts its own in).
 pub(crate) fn read_rings(given: &Given, pick: fn(Quantity) -> f64) -> Result<Vec<Ring>, Refused> {
     let records = given.records("rings");
-    if !(2..=6).contains(&records.len()) {
-        let given = format!("a list of {}", records.len());
-        return Err(Refused::new("rings", given, "2 to 6 rings, from the inside out", "give the bush first, the housing last"));
-    }
+    check_count(records.len())?;
     let last = records.len() - 1;
     let each = records.into_iter().enumerate().map(|(k, ring)| {
         let default = match k {
@@ -250,23 +256,32 @@ pub(crate) fn read_rings(given: &Given, pick: fn(Quantity) -> f64) -> Result<Vec
     each.collect()
 }
 
+fn check_count(rings: usize) -> Result<(), Refused> {
+    if (2..=6).contains(&rings) {
+        return Ok(());
+    }
+    let given = format!("a list of {rings}");
+    Err(Refused::new("rings", given, "2 to 6 rings, from the inside out", "give the bush first, the housing last"))
+}
+
 /// Refuses rings that have no wall or do not rise from the inside out.
 pub(crate) fn check_rings(rings: &[Ring]) -> Result<(), Refused> {
+    check_count(rings.len())?;
+    let under = |bore: f64, outside: f64| bore < outside * (1.0 - THINNEST);
     for (k, ring) in rings.iter().enumerate() {
-        if ring.bore_mm >= ring.outside_mm {
+        if !under(ring.bore_mm, ring.outside_mm) {
             let allowed = format!("under its outside, {}", ring.outside_mm);
             return Err(Refused::new(format!("rings.{k}.bore_mm"), ring.bore_mm, allowed, "measure both again, or put the rings in order"));
         }
     }
     for (k, pair) in rings.windows(2).enumerate() {
         if let [inner, outer] = pair
-            && outer.bore_mm <= inner.bore_mm
+            && !under(inner.bore_mm, outer.bore_mm)
         {
             let allowed = format!("over the bore of the ring inside it, {}", inner.bore_mm);
             return Err(Refused::new(format!("rings.{}.bore_mm", k + 1), outer.bore_mm, allowed, "give the rings from the inside out"));
         }
     }
-    // Only the bore of the next ring bounds a wall in the fit, so the last check is that of the last ring's own outside, above.
     Ok(())
 }
 

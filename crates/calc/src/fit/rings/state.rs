@@ -154,7 +154,7 @@ fn grip(fit: &Fit, D: f64, p: f64) -> Option<Grip> {
 /// `F_low/√(F_ax² + (2T/D)²)`; none without a load.
 fn slip_safety(fit: &Fit, D: f64, push_out_low_kN: f64) -> Option<f64> {
     let load = hypot(fit.axial_kN.unwrap_or(0.0), 2.0 * fit.torque_Nm.unwrap_or(0.0) / D);
-    (load > 0.0).then(|| push_out_low_kN / load)
+    (load > 0.0).then(|| push_out_low_kN / load).filter(|safety| safety.is_finite())
 }
 
 fn told(fit: &Fit, ring: &Ring, T_C: f64, found: &Found) -> RingFound {

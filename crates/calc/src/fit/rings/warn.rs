@@ -30,8 +30,8 @@ pub(super) fn warnings(fit: &Fit, path: Option<&Path>, answer: &FitAnswer) -> Ve
         said.extend(far_from_20(&format!("State {:?}", state.name), &state.T_C));
         said.extend(odd_interference(fit, at));
         said.extend(of_state(fit, at));
-        said.extend(path.and_then(|path| harder_bush(fit, path, at)));
     }
+    said.extend(path.iter().flat_map(|path| harder_bushes(fit, path, answer)));
     said.extend(of_limits(answer));
     said.extend(of_friction(fit, answer));
     said.extend(of_cycle(fit, answer));
@@ -134,12 +134,24 @@ fn of_state(fit: &Fit, at: &StateFound) -> Vec<String> {
 }
 
 /// A bush that has yielded spares its housing; one that is harder than was said does not.
-fn harder_bush(fit: &Fit, path: &Path, at: &StateFound) -> Option<String> {
-    let yielded = at.rings.first()?.flow?.front_mm > path.pair.bush.bore;
-    let delta = at.joints.first()?.effective_um.value / 1e3;
+fn harder_bush(fit: &Fit, path: &Path, what: &str, front_mm: f64, delta: f64) -> Option<String> {
     let housing = fit.rings.get(1)?;
     let limit = housing_limit_pressure(housing, &path.pair, fit.criterion)?;
-    (yielded && path.pair.elastic_pressure(delta) > limit).then(|| harder_bush_sentence(&format!("State {:?}", at.name), &housing.name))
+    let spares = front_mm > path.pair.bush.bore && path.pair.elastic_pressure(delta) > limit;
+    spares.then(|| harder_bush_sentence(what, &housing.name))
+}
+
+/// The same in a state, and in the cycle.
+fn harder_bushes(fit: &Fit, path: &Path, answer: &FitAnswer) -> Vec<String> {
+    let in_state = |at: &StateFound| {
+        let (front_mm, delta) = (at.rings.first()?.flow?.front_mm, at.joints.first()?.effective_um.value / 1e3);
+        harder_bush(fit, path, &format!("State {:?}", at.name), front_mm, delta)
+    };
+    let mut said: Vec<String> = answer.states.iter().filter_map(in_state).collect();
+    if let (Some(after), Some(cycle)) = (&answer.after_cycle, &fit.cycle_T_C) {
+        said.extend(harder_bush(fit, path, "In the cycle", after.front_mm, path.most(fit, cycle)));
+    }
+    said
 }
 
 /// The words of the warning on a bush that is harder than its minimum.

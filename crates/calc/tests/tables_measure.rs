@@ -41,7 +41,9 @@ fn student_factors_agree_with_the_published_table_and_the_computed_one() {
             // The table's own last digit is off by 1e-8 of the figure at dof 1: tan(pi p/2) there, which is exact, is 235.8014980.
             let computed = row.number(&format!("computed_p{percent}")).unwrap();
             near(found, computed, 6e-7_f64.max(2e-8 * computed), &what);
-            near(found, row.number(&format!("TN1297_p{percent}")).unwrap(), 0.0051, &what);
+            // The printed 1.70 of nu 35 at 90 % is a misprint of 1.69: the computed column beside it says 1.6896.
+            let printed = if (dof, percent) == (35.0, "90") { 1.69 } else { row.number(&format!("TN1297_p{percent}")).unwrap() };
+            near(found, printed, 0.0051, &what);
         }
         rows += 1;
     }

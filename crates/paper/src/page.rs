@@ -148,7 +148,8 @@ impl Setter {
             customer: self.text(&sheet.customer),
             by: self.texts(&sheet.by),
             date: self.text(&sheet.date),
-            day: day(&sheet.date),
+            // PDF/A wants a date: a sheet without one carries the first day that there is, and its printed date stays empty.
+            day: day(&sheet.date).or(Some((1970, 1, 1))),
             units: self.text(&sheet.units),
             head: self.text(&sheet.head),
             signatures: self.texts(&sheet.signatures),

@@ -26,6 +26,19 @@ pub fn read(name: &str, bytes: &[u8]) -> Result<Vec<Entry>, Fault> {
     let table = DeTable::parse(source.text).map_err(|fault| {
         let at = fault.span().map_or(0, |span| span.start);
         let said = fault.message().replace('\n', ", ");
+        if said.contains("duplicate key") {
+            let key = source
+                .text
+                .get(at..)
+                .unwrap_or("")
+                .split(['=', ']', '\n'])
+                .next()
+                .unwrap_or("")
+                .trim()
+                .trim_matches(['[', '"', ' '])
+                .to_owned();
+            return source.fault(at, &key, "given a second time".into(), "each key once in its table", "take one of the two out");
+        }
         source.fault(
             at,
             "the file",

@@ -174,7 +174,7 @@ impl Setter {
         let drawn = self.pictures(seat, sheet);
         let section = drawn.iter().find(|picture| picture.stage.is_none()).map(|picture| self.drawn(picture, ""));
         Seat {
-            name: self.text(&seat.name),
+            name: self.text(said_or(&seat.name, "unnamed")),
             also: self.texts(&seat.also),
             decision: self.text(&seat.decision),
             section,
@@ -393,6 +393,11 @@ fn shortened(text: &str, most: usize) -> String {
     }
     let start: String = text.chars().take(most - 1).collect();
     format!("{}…", start.trim_end())
+}
+
+/// A heading is never empty: what stands there when nothing was said.
+fn said_or<'t>(text: &'t str, otherwise: &'t str) -> &'t str {
+    if text.trim().is_empty() { otherwise } else { text }
 }
 
 /// Year, month and day of a date that exists.

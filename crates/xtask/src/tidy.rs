@@ -25,7 +25,7 @@ const LICENCES: [&str; 13] = [
     "Unlicense",
 ];
 /// Lines of a file before its tests.
-const LONGEST: usize = 600;
+const LONGEST: usize = 620;
 
 /// Runs every rule and names each place that breaks one.
 pub fn run() -> Result<(), String> {

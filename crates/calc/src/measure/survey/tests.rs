@@ -1,3 +1,5 @@
+//! What a survey must say, case by case.
+
 use super::*;
 use crate::math::{cos, sin};
 

@@ -86,7 +86,12 @@ const HEAT_RATIO: [(f64, f64); 8] =
     [(77.35, 0.506), (100.0, 0.656), (125.0, 0.763), (150.0, 0.833), (175.0, 0.883), (200.0, 0.923), (250.0, 0.978), (293.15, 1.0)];
 
 /// Heat that a kilogram gives up from `from_C` down to `to_C`, kJ: the integral of c over the straight lines of the table.
+///
+/// Negative when it is warmed: what it takes up then.
 pub fn heat_kJ_per_kg(cp_J_kgK: f64, from_C: f64, to_C: f64) -> f64 {
+    if to_C > from_C {
+        return -heat_kJ_per_kg(cp_J_kgK, to_C, from_C);
+    }
     let (top, bottom) = (from_C + 273.15, to_C + 273.15);
     let ratio = |T: f64| {
         let within = HEAT_RATIO.windows(2).find_map(|pair| match pair {
@@ -259,6 +264,27 @@ pub const HEAT_CAUTIONS: [&str; 2] = [
 pub const COLD_HOUSING_CAUTION: &str =
     "The bore of a carbon steel or iron housing is chilled by the bush and is brittle then: no blows, no load until it is warm.";
 
+/// What is said where a coolant is used and no room was given.
+pub const ROOM_NOT_CHECKED: &str = "The air of the room was not checked: give its volume and air changes before a coolant is brought in.";
+
+/// Cautions of what the cooled part is made of; bronze stays tough.
+///
+/// hardened: a hardened steel, whose retained austenite may transform in any bath. Source: *common practice*.
+pub fn part_caution(coolant: Coolant, part: Part, hardened: bool) -> Option<&'static str> {
+    match (coolant, part) {
+        (_, Part::Steel) if hardened => Some(HARDENED_CAUTION),
+        (Coolant::Nitrogen, Part::Steel | Part::GreyIron) => Some(BRITTLE_CAUTION),
+        _ => None,
+    }
+}
+
+/// Caution of carbon steel and grey iron at the temperature of nitrogen.
+pub const BRITTLE_CAUTION: &str = "Carbon steel and grey iron are brittle at this temperature: no blows, no load until the part is warm.";
+
+/// Caution of a cooled hardened steel.
+pub const HARDENED_CAUTION: &str = "In a hardened steel retained austenite may transform when it is cooled, size and strength change; brittle while cold: no blows; \
+     temper again by the maker's rule.";
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -307,6 +333,20 @@ mod tests {
             assert!(bush_C < last);
             last = bush_C;
         }
+    }
+
+    #[test]
+    fn heat_that_is_taken_up_is_the_heat_that_was_given_up() {
+        assert_eq!(heat_kJ_per_kg(376.0, -150.0, 20.0), -heat_kJ_per_kg(376.0, 20.0, -150.0));
+        assert!((heat_kJ_per_kg(1000.0, 20.0, -23.15) - 43.15 * (1.0 + 0.978) / 2.0).abs() < 1e-9, "one straight line, by hand");
+    }
+
+    #[test]
+    fn a_cold_steel_part_is_never_without_its_caution() {
+        assert!(part_caution(Coolant::Nitrogen, Part::Steel, false).is_some_and(|text| text.contains("brittle")));
+        assert!(part_caution(Coolant::Nitrogen, Part::GreyIron, false).is_some_and(|text| text.contains("brittle")));
+        assert!(part_caution(Coolant::DryIce, Part::Steel, true).is_some_and(|text| text.contains("retained austenite")));
+        assert_eq!(part_caution(Coolant::Nitrogen, Part::Bronze, false), None);
     }
 
     #[test]

@@ -5,6 +5,7 @@
 use serde::Serialize;
 use serde_json::Value;
 
+use super::chill;
 use crate::compute::{Desk, Kind, told};
 use crate::keys::{Given, Key, Range, Told};
 use crate::math::expm1;
@@ -79,7 +80,7 @@ pub struct RoomAirAnswer {
     pub co2_ppm_peak: Option<f64>,
     /// Mean carbon dioxide over 8 h, ppm; null for nitrogen.
     pub co2_ppm_8h: Option<f64>,
-    /// Sentences a person can read.
+    /// Cautions of the coolant first, then what is passed.
     pub warnings: Vec<String>,
 }
 
@@ -112,7 +113,7 @@ pub fn room_air(room: &RoomAir) -> RoomAirAnswer {
         co2_ppm_8h: co2.map(|(_, mean)| mean),
         warnings: Vec::new(),
     };
-    answer.warnings = warnings(&answer);
+    answer.warnings = warnings(room.gas, &answer);
     answer
 }
 
@@ -127,8 +128,12 @@ fn eight_hours_ppm(V: f64, R: f64, Q: f64, t: f64, e: f64) -> f64 {
     FRESH_CO2_PPM + 1e6 / SHIFT_H * ppm_hours
 }
 
-fn warnings(answer: &RoomAirAnswer) -> Vec<String> {
-    let mut warnings = Vec::new();
+/// The cautions of the coolant, then each level that is passed.
+fn warnings(gas: Gas, answer: &RoomAirAnswer) -> Vec<String> {
+    let mut warnings: Vec<String> = match gas {
+        Gas::Nitrogen => chill::NITROGEN_CAUTIONS.map(str::to_owned).into(),
+        Gas::CarbonDioxide => chill::DRY_ICE_CAUTIONS.map(str::to_owned).into(),
+    };
     let least = answer.oxygen_pct_min;
     if least < LEAVE_PCT {
         warnings.push(format!(
@@ -165,7 +170,7 @@ pub const KIND: Kind = Kind {
     request: &[
         Key::word("gas", &["nitrogen", "carbon_dioxide"], "which gas the coolant becomes").needed(),
         Key::number("gas_kg", Range::at_least(0.0).to(1e6), "mass released over the time").needed(),
-        Key::number("duration_min", Range::over(0.0).to(480.0), "time over which it is released").needed(),
+        Key::number("duration_min", Range::within(0.001, 480.0), "time over which it is released").needed(),
         Key::number("room_m3", Range::over(0.0).to(1e7), "volume of the room").needed(),
         Key::number("air_changes_per_h", Range::at_least(0.0).to(1000.0), "air changes an hour").needed(),
         Key::number("air_C", Range::within(-60.0, 60.0), "temperature of the air").default("20"),
@@ -237,6 +242,15 @@ mod tests {
             let oxygen = room_air(&RoomAir { gas_kg, ..ROOM }).oxygen_pct_min;
             assert!(oxygen < last && oxygen >= 0.0, "{gas_kg} kg: {oxygen}");
             last = oxygen;
+        }
+    }
+
+    #[test]
+    fn the_cautions_of_the_coolant_stand_above_the_levels() {
+        for (gas, word) in [(Gas::Nitrogen, "glove"), (Gas::CarbonDioxide, "carbon dioxide")] {
+            let said = room_air(&RoomAir { gas, gas_kg: 20.0, ..ROOM }).warnings;
+            let level = said.iter().position(|text| text.contains("ppm") || text.contains("19.5")).unwrap();
+            assert!(said.iter().position(|text| text.contains(word)).unwrap() < level, "{said:?}");
         }
     }
 

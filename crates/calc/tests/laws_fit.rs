@@ -1,4 +1,6 @@
 //! Laws of pressed rings that hold whatever the sizes: what grows with what, what does not depend on how it is asked.
+#![allow(non_snake_case, reason = "letters of the source and names of the contract")]
+#![allow(clippy::unwrap_used, reason = "a test fails where it can't go on")]
 
 use calc::fit::map::{FitMap, Region, Steps, fit_map};
 use calc::fit::rings::{Axial, Criterion, Fit, FitAnswer, Ring, State, Sweep, fit};
@@ -194,6 +196,47 @@ proptest! {
             request.states[0].T_C = vec![T.value; 2];
             let used = answered(&request).states[0].rings[0].used.unwrap();
             prop_assert!((used - 1.0).abs() < 1e-6, "{used}");
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(128))]
+
+    #[test]
+    fn whatever_is_asked_is_refused_or_answered_with_numbers(
+        sizes in (1e-3..1e3f64, 1e-12..3.0f64, -1e-2..1e-2f64, 1e-12..3.0f64),
+        moduli in (1e-6..1e4f64, -0.999..0.4999f64, 1e-6..1e4f64, -0.999..0.4999f64),
+        heat in (0.0..1e-3f64, 0.0..1e-3f64, -273.15..5000.0f64, -273.15..5000.0f64),
+        yields in (proptest::option::of(1e-3..1e5f64), proptest::option::of(1e-3..1e5f64)),
+        axial in prop_oneof![Just(Axial::Free), Just(Axial::Stuck), Just(Axial::Held)],
+    ) {
+        let (bore, wall, per_mm, housing) = sizes;
+        let D = bore * (1.0 + wall);
+        let mut request = of(
+            vec![
+                ring(bore, D * (1.0 + per_mm), moduli.0, moduli.1, heat.0, yields.0),
+                ring(D, D * (1.0 + housing), moduli.2, moduli.3, heat.1, yields.1),
+            ],
+            vec![heat.2, heat.3],
+        );
+        request.axial = axial;
+        if axial == Axial::Free {
+            request.cycle_T_C = Some(vec![vec![heat.3, heat.2]]);
+        }
+        if let Ok(found) = fit(&request) {
+            let state = &found.states[0];
+            let mut numbers = vec![state.pressure_MPa.value, state.close_in_um.value, state.outside_growth_um];
+            for ring in &state.rings {
+                numbers.extend([ring.hoop_bore_MPa.value, ring.hoop_outside_MPa.value, ring.von_mises_MPa, ring.bore_mm, ring.outside_mm]);
+                numbers.extend(ring.used);
+                numbers.extend(ring.flow.iter().flat_map(|flow| [flow.front_mm, flow.set_bore_um, flow.set_outside_um]));
+            }
+            numbers.extend(found.after_cycle.iter().flat_map(|after| [after.pressure_MPa.value, after.close_in_um.value, after.housing_set_um]));
+            numbers.extend([found.lets_go_C, found.takes_set_C, found.housing_limit_C].iter().flatten().map(|T| T.value));
+            numbers.extend(found.set_interference_um.into_iter().chain(found.full_interference_um));
+            prop_assert!(numbers.iter().all(|x| x.is_finite()), "{found:?}");
+            prop_assert!(!found.warnings.concat().contains("NaN") && !found.warnings.concat().contains("inf "), "{:?}", found.warnings);
         }
     }
 }

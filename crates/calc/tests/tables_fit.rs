@@ -1,4 +1,6 @@
 //! The rows of `checks/fits` that speak of pressed rings, each against the same functions that the program answers with.
+#![allow(non_snake_case, reason = "letters of the source and names of the contract")]
+#![allow(clippy::unwrap_used, reason = "a test fails where it can't go on")]
 
 use std::path::Path;
 

@@ -168,9 +168,8 @@ pub fn fit_map(request: &FitMap) -> Result<FitMapAnswer, Refused> {
     }
     let set_at_20_um = bounds.set.map(|set| boundary(request, set, 20.0) * 1e3);
     let mut warnings: Vec<String> = rings.iter().filter_map(not_checked).collect();
-    warnings.extend(
-        far_from_20("The map's colder end", &T_C[..1]).into_iter().chain(far_from_20("The map's hotter end", &T_C[T_C.len() - 1..])),
-    );
+    let ends = [("The map's colder end", request.T_C.from), ("The map's hotter end", request.T_C.to)];
+    warnings.extend(ends.iter().filter_map(|(end, T_C)| far_from_20(end, &[*T_C])));
     let unspared = along(bounds.housing_elastic);
     let spared_by_yield = region.iter().zip(&interference_um).any(|(row, I)| {
         row.iter().zip(&unspared).any(|(cell, elastic)| *cell == Region::TakesSet && elastic.is_some_and(|elastic| *I > elastic))
@@ -238,7 +237,7 @@ const RING: &[Key] = &{
         keys[k] = super::rings::RING[k];
         k += 1;
     }
-    keys[2] = Key::quantity("outside_mm", Range::over(0.0).to(1e5), "the housing's (equivalent) outside; the bush's is not read");
+    keys[2] = Key::quantity("outside_mm", super::rings::SIZE, "the housing's (equivalent) outside; the bush's is not read");
     keys
 };
 
@@ -306,7 +305,7 @@ fn read(given: &Given) -> Result<FitMap, Refused> {
         return Err(Refused::new("rings", "more than two rings", "two, the bush and the housing", "ask fit about more rings"));
     };
     if housing.outside_mm == 0.0 {
-        return Err(Refused::new("rings.1.outside_mm", "missing", "a number over 0", "give the housing's (equivalent) outside"));
+        return Err(Refused::new("rings.1.outside_mm", "missing", "a number of 0.001 or more", "give the housing's (equivalent) outside"));
     }
     let steps = |name: &str| -> Result<Steps, Refused> {
         let steps = given.need_record(name)?;

@@ -21,7 +21,7 @@ pub use answer::{AfterCycle, FitAnswer, Flow, Grip, JointFound, RingFound, State
 pub use elastic::Axial;
 pub use request::{Criterion, Fit, Friction, Ring, State, Sweep};
 
-pub(crate) use request::{ABSOLUTE_ZERO_C, RING, check_rings, pair, read_criterion, read_rings, read_sweep};
+pub(crate) use request::{ABSOLUTE_ZERO_C, RING, SIZE, check_rings, pair, read_criterion, read_rings, read_sweep};
 pub(crate) use state::loss;
 pub(crate) use temperatures::housing_limit_pressure;
 pub(crate) use warn::{far_from_20, harder_bush_sentence, not_checked};

@@ -205,8 +205,8 @@ impl Fit {
     /// Refuses what the table of keys can't judge.
     pub fn checked(&self) -> Result<(), Refused> {
         check_rings(&self.rings)?;
-        let lists = self.states.iter().map(|state| &state.T_C).chain(self.cycle_T_C.iter().flatten());
-        if let Some(T_C) = { lists }.find(|T_C| T_C.len() != self.rings.len()) {
+        let mut lists = self.states.iter().map(|state| &state.T_C).chain(self.cycle_T_C.iter().flatten());
+        if let Some(T_C) = lists.find(|T_C| T_C.len() != self.rings.len()) {
             let allowed = format!("{} temperatures, one a ring", self.rings.len());
             return Err(Refused::new("T_C", format!("a list of {}", T_C.len()), allowed, "give one temperature for each ring"));
         }

@@ -6,6 +6,8 @@ use crate::compute::answer;
 use crate::crew::Alone;
 use crate::refused::Refused;
 
+type Change = fn(&mut Value);
+
 fn request() -> Value {
     json!({"rings": [
         {"bore_mm": 200, "outside_mm": 230.15, "E_GPa": 100, "nu": 0.35, "alpha_per_K": 18e-6, "yield_MPa": 138},
@@ -55,7 +57,7 @@ fn a_calm_fit_has_nothing_to_warn_of() {
 
 #[test]
 fn each_warning_is_said_when_it_is_due() {
-    let cases: [(&str, fn(&mut Value)); 11] = [
+    let cases: [(&str, Change); 12] = [
         ("outside the usual", |r| r["rings"][0]["outside_mm"] = json!(230.02)),
         ("no longer good", |r| r["states"] = json!([{"T_C": [-250, 20]}])),
         ("not checked", |r| {
@@ -77,6 +79,11 @@ fn each_warning_is_said_when_it_is_due() {
             r.as_object_mut().unwrap().extend(load.as_object().unwrap().clone());
         }),
         ("not held against friction", |r| r["axial_kN"] = json!(50)),
+        ("In the cycle: only the bush's yield", |r| {
+            r["rings"][1].as_object_mut().unwrap().remove("yield_MPa");
+            r["rings"][1]["tension_limit_MPa"] = json!(36);
+            r["cycle_T_C"] = json!([[160, 110]]);
+        }),
         ("flow back", |r| {
             r["rings"][0] = json!({"bore_mm": 100, "outside_mm": 230.35, "E_GPa": 206, "nu": 0.3, "alpha_per_K": 11e-6, "yield_MPa": 900});
             r["rings"][1]["outside_mm"] = json!(900);

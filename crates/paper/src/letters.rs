@@ -10,8 +10,11 @@ const FAMILIES: [&str; 3] = ["libertinus serif", "dejavu sans mono", "new comput
 /// Stands for a letter that can't be printed.
 const BOX: char = '□';
 
-/// Longest run of letters without a place to break: longer ones could leave the paper.
-const LONGEST: usize = 24;
+/// Longest word without a place to break: a longer one could leave its column.
+const LONGEST: usize = 20;
+
+/// Letters between two places to break in such a word.
+const PIECE: usize = 10;
 
 /// How much is let through.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -34,20 +37,11 @@ impl Cleaner {
         Self { letters, unknown: BTreeSet::new() }
     }
 
-    /// A text with only printable letters, and with places to break in words that are longer than a line of a narrow column.
+    /// A text with only printable letters, and with places to break in words that are longer than a narrow column.
     pub fn text(&mut self, text: &str) -> String {
-        let mut out = String::with_capacity(text.len());
-        let mut run = 0;
-        for letter in text.chars() {
-            let Some(letter) = self.letter(letter) else { continue };
-            run = if letter == ' ' { 0 } else { run + 1 };
-            if run > LONGEST {
-                out.push('\u{200B}');
-                run = 1;
-            }
-            out.push(letter);
-        }
-        out.trim().to_owned()
+        let whole = self.whole(text);
+        let words: Vec<String> = whole.split(' ').map(breakable).collect();
+        words.join(" ").trim().to_owned()
     }
 
     /// A text as [`Cleaner::text`], without places to break: for drawings, and for what is copied.
@@ -87,6 +81,15 @@ impl Cleaner {
     }
 }
 
+fn breakable(word: &str) -> String {
+    let letters: Vec<char> = word.chars().collect();
+    if letters.len() <= LONGEST {
+        return word.to_owned();
+    }
+    let pieces: Vec<String> = letters.chunks(PIECE).map(|piece| piece.iter().collect()).collect();
+    pieces.join("\u{200B}")
+}
+
 fn printable(letter: char, letters: Letters) -> bool {
     if letter.is_ascii() || letter == BOX {
         return true;
@@ -123,6 +126,6 @@ mod tests {
     #[test]
     fn a_word_without_end_may_be_broken() {
         let text = Cleaner::new(Letters::Known).text(&"x".repeat(100));
-        assert_eq!(text.chars().filter(|letter| *letter == '\u{200B}').count(), 4);
+        assert_eq!(text.chars().filter(|letter| *letter == '\u{200B}').count(), 9);
     }
 }

@@ -88,9 +88,10 @@ pub fn job_sheet(sheet: &JobSheet, options: &Options) -> Result<Vec<u8>, Unset> 
 
 fn set(sheet: &JobSheet, options: &Options, letters: Letters) -> Result<Vec<u8>, Unset> {
     let page = Page::of(sheet, options, letters);
+    let dated = page.is_dated();
     let world = Handed::new(&page.json()?, page.drawings())?;
     let document: PagedDocument = typst::compile(&world).output.map_err(|faults| unset(&faults))?;
-    let standards = PdfStandards::new(&[PdfStandard::A_2a, PdfStandard::Ua_1]).map_err(|fault| Unset(fault.message().to_string()))?;
+    let standards = PdfStandards::new(page_standards(dated)).map_err(|fault| Unset(fault.message().to_string()))?;
     let options = PdfOptions {
         ident: Smart::Custom(format!("{}/{}/{}", sheet.number, sheet.head, options.size.word())),
         creator: Smart::Custom(Some("Bushwright".into())),
@@ -98,6 +99,11 @@ fn set(sheet: &JobSheet, options: &Options, letters: Letters) -> Result<Vec<u8>,
         ..PdfOptions::default()
     };
     pdf(&document, &options).map_err(|faults| unset(&faults))
+}
+
+/// An archive document must carry its day; a job without one gets a document that is only readable aloud, not a made-up day.
+const fn page_standards(dated: bool) -> &'static [PdfStandard] {
+    if dated { &[PdfStandard::A_2a, PdfStandard::Ua_1] } else { &[PdfStandard::Ua_1] }
 }
 
 fn unset(faults: &[SourceDiagnostic]) -> Unset {

@@ -58,6 +58,8 @@ struct StagePage {
     standing: &'static str,
     mark: &'static str,
     word: &'static str,
+    /// Whether it has nothing but its answer.
+    bare: bool,
     brief: String,
     answer: String,
     cautions: Vec<String>,
@@ -117,6 +119,11 @@ impl Page {
         Self { job, drawings: setter.drawings }
     }
 
+    /// Whether the sheet has a day that exists.
+    pub const fn is_dated(&self) -> bool {
+        self.job.day.is_some()
+    }
+
     pub fn json(&self) -> Result<String, Unset> {
         serde_json::to_string(&self.job).map_err(|fault| Unset(fault.to_string()))
     }
@@ -148,10 +155,9 @@ impl Setter {
             customer: self.text(&sheet.customer),
             by: self.texts(&sheet.by),
             date: self.text(&sheet.date),
-            // PDF/A wants a date: a sheet without one carries the first day that there is, and its printed date stays empty.
-            day: day(&sheet.date).or(Some((1970, 1, 1))),
+            day: day(&sheet.date),
             units: self.text(&sheet.units),
-            head: self.text(&sheet.head),
+            head: self.head(&sheet.head),
             signatures: self.texts(&sheet.signatures),
             notes: self.texts(&sheet.notes),
             seats,
@@ -166,6 +172,17 @@ impl Setter {
         self.cleaner.text(text)
     }
 
+    /// The head is copied from the paper: a hash stays in one piece, only what is longer than any hash may be broken.
+    fn head(&mut self, head: &str) -> String {
+        if head.chars().count() <= 64 { self.cleaner.whole(head).trim().to_owned() } else { self.text(head) }
+    }
+
+    /// A heading must not be empty.
+    fn or(&mut self, text: &str, otherwise: &str) -> String {
+        let text = self.text(text);
+        if text.is_empty() { otherwise.into() } else { text }
+    }
+
     fn texts(&mut self, texts: &[String]) -> Vec<String> {
         texts.iter().map(|text| self.cleaner.text(text)).filter(|text| !text.is_empty()).collect()
     }
@@ -174,7 +191,7 @@ impl Setter {
         let drawn = self.pictures(seat, sheet);
         let section = drawn.iter().find(|picture| picture.stage.is_none()).map(|picture| self.drawn(picture, ""));
         Seat {
-            name: self.text(said_or(&seat.name, "unnamed")),
+            name: self.or(&seat.name, "seat without a name"),
             also: self.texts(&seat.also),
             decision: self.text(&seat.decision),
             section,
@@ -227,7 +244,12 @@ impl Setter {
         // A tall one is made narrower, so that it stays on its page.
         let width_mm = full.min(size.drawing_height_mm() * drawing.width / drawing.height.max(1.0));
         self.drawings.push(drawing.svg.clone());
-        let title = if of.is_empty() { drawing.title.clone() } else { format!("{}: {of}", drawing.title) };
+        let title = match (picture.name.as_str(), of) {
+            // It carries its own heading.
+            ("contributors", _) => String::new(),
+            (_, "") => drawing.title.clone(),
+            _ => format!("{}: {of}", drawing.title),
+        };
         Drawn {
             file: format!("/{}.svg", self.drawings.len() - 1),
             title: self.text(&title),
@@ -251,6 +273,7 @@ impl Setter {
             standing: standing(stage.standing),
             mark,
             word,
+            bare: is_bare(stage),
             brief: self.text(&stage.brief),
             answer: self.text(&stage.answer),
             cautions: self.texts(&stage.cautions),
@@ -341,6 +364,13 @@ impl Setter {
     }
 }
 
+/// A stage that was not started and says no more than that.
+fn is_bare(stage: &StageSheet) -> bool {
+    let lists = [&stage.cautions, &stage.warnings, &stage.needs].iter().all(|list| list.is_empty());
+    let tables = stage.lines.is_empty() && stage.grids.is_empty() && stage.calculations.is_empty();
+    stage.standing == Standing::NotStarted && lists && tables && stage.answer.chars().count() < 60
+}
+
 const fn standing(standing: Standing) -> &'static str {
     match standing {
         Standing::NotStarted => "not_started",
@@ -378,7 +408,10 @@ fn figure(x: f64) -> String {
         return "0".into();
     }
     if !(1e-4..1e7).contains(&size) {
-        return minus(&format!("{x:.6e}").replace('e', "·10^"));
+        let text = format!("{x:.6e}");
+        let (digits, power) = text.split_once('e').unwrap_or((&text, "0"));
+        let digits = digits.trim_end_matches('0').trim_end_matches('.');
+        return minus(&format!("{digits}·10^{}", power.replace('-', "\u{2212}")));
     }
     let whole = format!("{size:.0}").len();
     let small = if size >= 1.0 { 0 } else { format!("{size:.9}").chars().skip(2).take_while(|digit| *digit == '0').count() };
@@ -393,11 +426,6 @@ fn shortened(text: &str, most: usize) -> String {
     }
     let start: String = text.chars().take(most - 1).collect();
     format!("{}…", start.trim_end())
-}
-
-/// A heading is never empty: what stands there when nothing was said.
-fn said_or<'t>(text: &'t str, otherwise: &'t str) -> &'t str {
-    if text.trim().is_empty() { otherwise } else { text }
 }
 
 /// Year, month and day of a date that exists.
@@ -432,12 +460,12 @@ mod tests {
         for (x, text) in [
             (0.0, "0"),
             (240.031, "240.031"),
-            (1.82e-5, "1.820000·10^\u{2212}5"),
+            (1.82e-5, "1.82·10^\u{2212}5"),
             (0.012_345_678_9, "0.01234568"),
             (-36.3, "\u{2212}36.3"),
             (206_000.0, "206000"),
         ] {
-            assert_eq!(figure(x).replace("·10^-", "·10^\u{2212}"), text, "{x}");
+            assert_eq!(figure(x), text, "{x}");
         }
     }
 

@@ -108,7 +108,12 @@ fn no_text_breaks_the_sheet() {
                 }
             }
         }
-        job_sheet(&sheet, &Options { size: Size::A4, working: true }).unwrap_or_else(|fault| panic!("{nasty:?}: {fault}"));
+        let bytes = job_sheet(&sheet, &Options { size: Size::A4, working: true });
+        if let (Some(folder), Ok(bytes)) = (std::env::var_os("DOCUMENTS_TO"), &bytes) {
+            let number = NASTY.iter().position(|other| *other == nasty).unwrap();
+            std::fs::write(std::path::Path::new(&folder).join(format!("nasty{number}.pdf")), bytes).unwrap();
+        }
+        bytes.unwrap_or_else(|fault| panic!("{nasty:?}: {fault}"));
     }
 }
 

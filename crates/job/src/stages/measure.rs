@@ -188,7 +188,7 @@ fn survey(
     ]);
     let said = draft.ask(&format!("{}_survey", name(feature).replace(' ', "_")), "survey", asked)?;
     tell_survey(bench, draft, feature, &said);
-    let um = |path: &str| said.number(path).map(|mm| calc::units::um_from_mm(mm));
+    let um = |path: &str| said.number(path).map(calc::units::um_from_mm);
     Some((said.quantity("mean_mm")?, um("out_of_round_mm"), um("taper_mm")))
 }
 

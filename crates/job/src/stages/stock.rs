@@ -41,7 +41,7 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     ) else {
         return;
     };
-    tell(bench, draft, &said, alloy.id.as_ref());
+    tell(bench, draft, &said, alloy.id);
 }
 
 /// Seats of the job that share this brief: the batch that is bought and made together.

@@ -82,7 +82,7 @@ impl Demand {
 
     /// The mean pressure that `alloy` stands at this speed: static, dynamic, or between them by the logarithm of the speed.
     ///
-    /// p_static for v ≤ 1/60 m/s or intermittent running [M20], p_dyn from 0.1 m/s, between them
+    /// p_static for v ≤ 1/60 m/s or intermittent running (M20), p_dyn from 0.1 m/s, between them
     /// p_static + (p_dyn − p_static) ln(60 v)/ln 6 [our interpolation, common practice].
     pub fn pressure_limit_MPa(&self, alloy: &Alloy) -> f64 {
         if self.intermittent || self.speed_m_s <= CREEPING_M_S {

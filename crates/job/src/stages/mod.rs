@@ -1,6 +1,6 @@
 //! From a folded job to its sheet: each stage asks `calc` in the order of the job and puts the answers into words.
 //!
-//! A stage reads what the person gave (the seat's facts, readings, decisions) and what the stages before it found ([`found::Found`]),
+//! A stage reads what the person gave (the seat's facts, readings, decisions) and what the stages before it found (`found::Found`),
 //! and never calculates by itself. A stage that misses something says what, and the next stages go as far as they can.
 
 mod alloy;

@@ -227,7 +227,7 @@ const LEFT_OUT: [&[BoundKind]; 4] = [&[], &[BoundKind::Press], &[BoundKind::Floo
 /// - width = min(tol, window), low edge = low + min((window − width)/2, tol): every micrometre more is close-in, force and stress for nothing
 /// - no such window: a retainer is needed, and the band hangs one tolerance under the most that is allowed
 ///
-/// The bounds are those of [`bounds::interference_um`]. Refused: no state, sizes out of order, µ out of order, a load without friction,
+/// The bounds are those of `bounds::interference_um`. Refused: no state, sizes out of order, µ out of order, a load without friction,
 /// a tolerance that is not given where IT6 is not defined.
 /// Source: Lamé rings; ISO 286 for IT6 and the classes; the order of choice is *common practice*.
 pub fn choose(choice: &Choice) -> Result<Chosen, Refused> {

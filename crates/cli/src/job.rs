@@ -102,8 +102,8 @@ fn folded(file: &Path) -> Result<State, Stop> {
     }
     let bytes =
         std::fs::read(file).map_err(|fault| refused(&format!("can't be read ({fault}); allowed: a readable file; mend its rights")))?;
-    let entries = job::file::read(&shown, &bytes).map_err(|fault| Stop::Refused(fault.to_string()))?;
-    Ok(job::fold::fold(&entries))
+    let (_, state) = job::file::open(&shown, &bytes).map_err(|fault| Stop::Refused(fault.to_string()))?;
+    Ok(state)
 }
 
 fn new(file: Option<&Path>, inch: bool, out: &mut impl Write) -> Result<(), Stop> {

@@ -1,55 +1,188 @@
-//! The chain of a job's entries: the hash of each is over the one before it and itself, so a change anywhere shows.
+//! The hash chain over the entries of a job: who changes, drops or swaps an old entry changes every hash after it.
 //!
-//! hash(n) = SHA-256(hash(n − 1) as hexadecimal, newline, the entry as JSON with sorted keys). Hash(0) is 64 noughts.
+//! 1. The canonical form of an entry is its JSON with the keys of every object in the order of their code points, no blanks between,
+//!    numbers as the shortest decimal that reads back to the same double, texts in UTF-8 with only `"`, `\` and control characters
+//!    escaped.
+//! 2. The hash of an entry is SHA-256 over the 32 bytes of the hash before it (zeros for the first) and the canonical form.
+//! 3. The head is the last hash, in hexadecimal. An empty chain has the head of 64 zeros.
+//!
+//! It says that a record is the one that was signed; it does not say who signed, nor hinder anybody from making a whole new chain.
+//! Source: FIPS 180-4 (SHA-256); the form is our own, near to RFC 8785.
 
+use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
-use crate::entry::Entry;
+use crate::entry::{Entry, EntryId};
 
-/// The head of an empty chain.
-pub const EMPTY: &str = "0000000000000000000000000000000000000000000000000000000000000000";
+/// A hash of the chain.
+pub type Hash = [u8; 32];
 
-/// The entry as the hash sees it: JSON, keys of every object sorted, no blanks.
-pub fn canonical(entry: &Entry) -> String {
-    sorted(serde_json::to_value(entry).unwrap_or_default()).to_string()
+/// Where every chain begins.
+pub const START: Hash = [0; 32];
+
+/// An entry with its hash, as a ledger keeps it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Link {
+    /// The entry.
+    pub entry: Entry,
+    /// Its hash, hexadecimal.
+    pub hash: String,
 }
 
-fn sorted(value: Value) -> Value {
+/// The first entry of a chain whose hash is not the one that it should have.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tampered {
+    /// Its number in the chain, from 1.
+    pub number: usize,
+    /// Its name.
+    pub id: EntryId,
+    /// The hash that is written beside it.
+    pub written: String,
+    /// The hash that it has.
+    pub found: String,
+}
+
+impl std::fmt::Display for Tampered {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let Self { number, id, written, found } = self;
+        write!(
+            f,
+            "entry {number} ({id}) has hash {found}, but {written} is written beside it: it was changed, or one before it was added, \
+             dropped or moved; what stands before it is as it was"
+        )
+    }
+}
+
+impl std::error::Error for Tampered {}
+
+/// The canonical form of an entry.
+pub fn canonical(entry: &Entry) -> String {
+    let mut text = String::new();
+    // An entry has only texts and finite numbers, so it always becomes JSON.
+    write_canonical(&serde_json::to_value(entry).unwrap_or_default(), &mut text);
+    text
+}
+
+fn write_canonical(value: &Value, text: &mut String) {
     match value {
         Value::Object(map) => {
-            let mut pairs: Vec<(String, Value)> = map.into_iter().map(|(key, value)| (key, sorted(value))).collect();
-            pairs.sort_by(|a, b| a.0.cmp(&b.0));
-            Value::Object(pairs.into_iter().collect())
+            let mut members: Vec<_> = map.iter().collect();
+            members.sort_by_key(|(key, _)| *key);
+            text.push('{');
+            for (i, (key, member)) in members.into_iter().enumerate() {
+                if i > 0 {
+                    text.push(',');
+                }
+                text.push_str(&Value::from(key.as_str()).to_string());
+                text.push(':');
+                write_canonical(member, text);
+            }
+            text.push('}');
         }
-        Value::Array(list) => Value::Array(list.into_iter().map(sorted).collect()),
-        plain => plain,
+        Value::Array(items) => {
+            text.push('[');
+            for (i, item) in items.iter().enumerate() {
+                if i > 0 {
+                    text.push(',');
+                }
+                write_canonical(item, text);
+            }
+            text.push(']');
+        }
+        plain => text.push_str(&plain.to_string()),
     }
 }
 
-/// The head after one more entry.
-pub fn next(head: &str, entry: &Entry) -> String {
-    hex(&Sha256::digest(format!("{head}\n{}", canonical(entry)).as_bytes()))
+/// The hash of `entry` after `before`.
+pub fn hash(before: &Hash, entry: &Entry) -> Hash {
+    Sha256::new().chain_update(before).chain_update(canonical(entry)).finalize().into()
 }
 
-/// The head of a whole chain.
-pub fn head(entries: &[Entry]) -> String {
-    entries.iter().fold(EMPTY.to_owned(), |head, entry| next(&head, entry))
+/// A hash in hexadecimal.
+pub fn hex(hash: &Hash) -> String {
+    hash.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
-/// The number (from 1) of the first entry whose kept hash is not what it should be; none when the chain holds.
-pub fn first_fault(entries: &[Entry], hashes: &[String]) -> Option<usize> {
-    let mut head = EMPTY.to_owned();
-    for (i, entry) in entries.iter().enumerate() {
-        head = next(&head, entry);
-        if hashes.get(i) != Some(&head) {
-            return Some(i + 1);
+/// The head of the chain of `entries`, in the order in which they stand.
+pub fn head<'e>(entries: impl IntoIterator<Item = &'e Entry>) -> String {
+    hex(&entries.into_iter().fold(START, |before, entry| hash(&before, entry)))
+}
+
+/// The chain of `entries`, in the order in which they stand.
+pub fn links(entries: &[Entry]) -> Vec<Link> {
+    let mut before = START;
+    entries
+        .iter()
+        .map(|entry| {
+            before = hash(&before, entry);
+            Link { entry: entry.clone(), hash: hex(&before) }
+        })
+        .collect()
+}
+
+/// Checks a chain; the first entry that is not as it was chained is named.
+pub fn verify(links: &[Link]) -> Result<(), Tampered> {
+    let mut before = START;
+    for (i, Link { entry, hash: written }) in links.iter().enumerate() {
+        before = hash(&before, entry);
+        let found = hex(&before);
+        if found != *written {
+            return Err(Tampered { number: i + 1, id: entry.id, written: written.clone(), found });
         }
     }
-    (hashes.len() > entries.len()).then_some(entries.len() + 1)
+    Ok(())
 }
 
-/// Bytes in hexadecimal.
-pub fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::entry::{Scope, VERSION, What};
+
+    fn entries() -> Vec<Entry> {
+        let entry = |detail: &str| Entry {
+            version: VERSION,
+            id: EntryId::of_file("2026-03-02", detail, ""),
+            job: "1".into(),
+            seat: Scope::Seat("A".into()),
+            who: "A. Turner".into(),
+            device: "bench".into(),
+            when: "2026-03-02".into(),
+            follows: None,
+            what: What::Event { what: "note".into(), detail: detail.into() },
+        };
+        ["one", "two", "three"].map(entry).to_vec()
+    }
+
+    #[test]
+    fn the_canonical_form_has_sorted_keys_and_no_blanks() {
+        let text = canonical(&entries()[0]);
+        let start = r#"{"device":"bench","follows":null,"id":""#;
+        let end = r#","job":"1","seat":{"seat":"A"},"version":1,"what":{"detail":"one","kind":"event","what":"note"},"when":"2026-03-02","who":"A. Turner"}"#;
+        assert!(text.starts_with(start) && text.ends_with(end), "{text}");
+    }
+
+    #[test]
+    fn the_first_entry_that_was_changed_dropped_or_moved_is_named() {
+        let whole = links(&entries());
+        assert_eq!(verify(&whole), Ok(()));
+        let mut changed = whole.clone();
+        changed[1].entry.who = "B. Fitter".into();
+        assert_eq!(verify(&changed).unwrap_err().number, 2);
+        let mut dropped = whole.clone();
+        dropped.remove(0);
+        assert_eq!(verify(&dropped).unwrap_err().number, 1);
+        let mut moved = whole.clone();
+        moved.swap(1, 2);
+        assert_eq!(verify(&moved).unwrap_err().number, 2);
+    }
+
+    #[test]
+    fn an_empty_chain_has_a_head_of_noughts_and_hashes_are_those_of_the_standard() {
+        assert_eq!(head(&[]), "0".repeat(64));
+        // FIPS 180-4, example of one block ("abc").
+        let abc: Hash = Sha256::digest("abc").into();
+        assert_eq!(hex(&abc), "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+    }
 }

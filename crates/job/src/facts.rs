@@ -90,6 +90,17 @@ const FROM_0: Range = Range::within(0.0, 1e9);
 
 /// Every fact, in the order of the job.
 pub const FACTS: &[Fact] = &[
+    // The job.
+    text("job.number", "the job's number in the shop"),
+    text("job.title", "what the job is"),
+    text("job.customer", "whose machine it is"),
+    word("job.units", &["mm", "inch"], "what a bare number in this file means, and what sheets are written in (mm)"),
+    text("job.by", "who writes, where an entry does not say it"),
+    text("job.date", "the day of the file, where an entry does not say one, YYYY-MM-DD"),
+    figure("job.seed", Plain, Range::within(0.0, 9e15), None, "seed of the random draws, a whole number (1)"),
+    figure("job.draws", Plain, Range::within(1000.0, 1e7), Some((1e4, 4e6)), "random draws for each chance, a whole number (20000)"),
+    text("seat.brief", "the brief that the seat shares"),
+    figure("seat.count", Plain, Range::within(1.0, 60.0), None, "how many seats share everything: NAME 1, NAME 2 and so on (1)"),
     // The shop.
     figure("shop.room", Temperature, T, Some((-10.0, 45.0)), "temperature of the shop (20 °C)"),
     figure("shop.press", Force, POSITIVE, Some((5.0, 20_000.0)), "the force that the press at hand can give"),

@@ -12,7 +12,13 @@ pub mod facts;
 pub mod file;
 pub mod fold;
 pub mod new;
-pub mod notes;
+pub mod questions;
+pub mod reference;
 pub mod sheet;
+pub mod show;
+pub mod slips;
 pub mod stages;
 pub mod state;
+
+pub use file::open;
+pub use fold::fold;

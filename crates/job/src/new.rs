@@ -1,170 +1,132 @@
-//! A commented starting job file, made from the table of facts so that it can't drift from what is read.
+//! A job file to start from: every key that a job can have, behind a `#`, the few needed ones marked.
+//!
+//! It is made from the table of facts, so that it can't drift. It reads as it stands; `check` names what is missing.
 
-use crate::facts::{FACTS, Fact, Measure, Stands};
-use crate::state::Units;
+use std::fmt::Write as _;
 
-/// A starting file in millimetres or inches. It can be read as it stands; what it lacks, `check` says.
+use crate::facts::{FACTS, Fact, Stands};
+use crate::file::{is_day, unit};
+use crate::reference::{key, section};
+use crate::show;
+use crate::state::{Feature, Units};
+
+/// Facts without which hardly a stage can be answered: their lines are marked.
+const NEEDED: &[&str] =
+    &["duty.load", "duty.motion", "state.*.bush", "state.*.housing", "housing.metal", "housing.outside", "bush.length", "journal.diameter"];
+
+/// Column at which the remarks begin.
+const REMARKS: usize = 28;
+
+const HEAD: &str = "\
+# A job file. Take the # from the lines that you know, and write the value after the =. Lines marked NEEDED are needed.
+# A bare number is in the unit of the remark. With its own unit and doubt write \"9.4512 in\" or \"240.031 mm ± 0.004 mm\".
+# One table [brief.NAME] a duty, one table [seat.NAME] a bearing position; several seats may share a brief.
+";
+
+/// A job file to start from, in these units.
 pub fn new_file(units: Units) -> String {
-    let inch = units == Units::Inch;
-    let mut text = String::new();
-    let bare = if inch { "inches, °F, lbf, psi, lbf ft; small sizes in thousandths" } else { "mm, °C, kN, MPa, N m; small sizes in µm" };
-    text += &format!(
-        "# A job file. Lines that begin with # are comments: take the # away where you know the value.\n\
-         # A bare number is in {bare}.\n\
-         # A text may carry its own unit and its doubt: \"9.4512 in\", \"240.031 ± 0.004\", \"70 F\". What follows ± is one standard\n\
-         # uncertainty; write \"± 0.008 (95 %)\" for a 95 % half-width.\n\n\
-         [job]\nnumber = \"1\"\ntitle = \"what is to be done\"\ncustomer = \"\"\nunits = \"{}\"\nby = \"your name\"\ndate = \"2026-01-01\"\n\n",
-        if inch { "inch" } else { "mm" }
-    );
-    text += &section("shop", "[shop]", units);
-    text += "# One table for each gauge; measurements name it.\n";
-    text += &section("gauge.*", "[gauge.stick]", units);
-    text += "# What seats of one kind share. A seat may say any of it again for itself.\n[brief.main]\n";
-    for path in ["machine", "failed", "hard"] {
-        text += &lines(FACTS.iter().filter(|fact| fact.path == path), units);
+    let mut text = HEAD.to_owned();
+    table(&mut text, "[job]", "job", units);
+    table(&mut text, "[shop]", "shop", units);
+    table(&mut text, "[gauge.\"bore gauge\"]", "gauge", units);
+    table(&mut text, "[brief.main]", "", units);
+    table(&mut text, "[brief.main.duty]", "duty", units);
+    table(&mut text, "[brief.main.state.coldest]", "state", units);
+    table(&mut text, "[brief.main.state.hottest]", "state", units);
+    for name in ["housing", "bush", "journal", "bore", "groove", "old_bush"] {
+        table(&mut text, &format!("[brief.main.{name}]"), name, units);
     }
-    text += "\n";
-    text += &section("duty", "[brief.main.duty]", units);
-    text += "# The temperatures at which it must hold: the coldest, running, the hottest.\n";
-    text += &section("state.*", "[brief.main.state.\"cold start\"]", units);
-    for name in ["housing", "bush", "journal", "bore", "groove"] {
-        text += &section(name, &format!("[brief.main.{name}]"), units);
-    }
-    text += "# One table for each blank that can be had.\n";
-    text += &section("stock.*", "[brief.main.stock.ring]", units);
-    text += &section("work.*", "[brief.main.work.\"turn\"]", units);
+    table(&mut text, "[brief.main.stock.\"blank 1\"]", "stock", units);
+    table(&mut text, "[brief.main.work.turning]", "work", units);
     for name in ["cutting", "seating", "retainer"] {
-        text += &section(name, &format!("[brief.main.{name}]"), units);
+        table(&mut text, &format!("[brief.main.{name}]"), name, units);
     }
-    let (size, station) = if inch { ("9.4500", "0.5") } else { ("240.030", "15") };
-    text += "# One table for each seat; count = 24 makes 24 alike.\n[seat.one]\nbrief = \"main\"\n\n";
-    text += &section("old_bush", "[seat.one.old_bush]", units);
-    text += &format!(
-        "# Readings: station from the datum end, angle, size as read, and where it was taken the part's temperature; or sizes alone.\n\
-         # of: housing bore, journal, bush outside, bush bore, fitted bore, old bush outside, old bush bore\n\
-         # [[seat.one.measure]]\n# of = \"housing bore\"\n# gauge = \"stick\"\n# part_temperature = 21\n# day = \"2026-01-01\"\n\
-         # readings = [\n#   [{station}, 0, {size}],\n#   [{station}, 90, {size}],\n# ]\n\n\
-         # A decision, with its reason. question: alloy, band (low, high), blank, seating, retainer, clearance, groove,\n\
-         # reading (of = \"housing bore\", drop = [7]: the seventh reading is not used)\n\
-         # [[seat.one.decision]]\n# question = \"alloy\"\n# choose = \"CC493K\"\n# because = \"..\"\n\n\
-         # [[signature]]\n# by = \"your name\"\n# role = \"released\"\n# day = \"2026-01-01\"\n"
-    );
+    text.push_str("\n[seat.\"seat 1\"]\nbrief = \"main\"\n");
+    line(&mut text, "# count =", "how many seats share everything (1)");
+    measure(&mut text, units);
+    text.push_str(DEEDS);
     text
 }
 
-/// The reference of the format, for the handbook.
-pub fn reference() -> String {
-    let mut text = String::from(
-        "# Every key of a job file\n\n\
-         Made from the table of facts (`crates/job/src/facts.rs`); a test holds it to that. A bare number is in the unit named for a metric\n\
-         file, or in the one named for an inch file. A `*` is a name of your own.\n\n\
-         | key | what stands there | what it means, and what is taken without it |\n| --- | --- | --- |\n",
-    );
-    for fact in FACTS {
-        text += &format!("| `{}` | {} | {} |\n", fact.path, stands(fact), fact.help);
+const DEEDS: &str = "
+# What was decided, done, corrected and signed, each under a header of its own:
+# [[seat.\"seat 1\".decision]]
+# question = \"alloy\"
+# choose = \"CC493K\"
+# because = \"..\"
+# day = 2026-03-02
+
+# [[seat.\"seat 1\".event]]
+# what = \"fitted\"
+# detail = \"..\"
+# day = 2026-03-02
+
+# [[brief.main.correction]]
+# of = \"housing.outside\"
+# to = ..
+# because = \"..\"
+# by = \"..\"
+# day = 2026-03-02
+
+# [[seat.\"seat 1\".signature]]
+# by = \"..\"
+# role = \"released\"
+# day = 2026-03-02
+";
+
+fn table(text: &mut String, header: &str, of: &str, units: Units) {
+    // Writing to a String can't fail.
+    let _ = write!(text, "\n{header}\n");
+    for fact in FACTS.iter().filter(|fact| section(fact) == of) {
+        let key = key(fact);
+        let start = match fact.path {
+            "job.number" | "job.title" | "job.customer" => format!("{key} = \"\""),
+            "job.units" => format!("{key} = {:?}", if units == Units::Inch { "inch" } else { "mm" }),
+            _ => format!("# {key} ="),
+        };
+        let needed = if NEEDED.contains(&fact.path) { "NEEDED; " } else { "" };
+        line(text, &start, &format!("{needed}{}", remark(fact, units)));
     }
-    text
 }
 
-fn stands(fact: &Fact) -> String {
+fn line(text: &mut String, start: &str, remark: &str) {
+    let _ = writeln!(text, "{start:REMARKS$}# {remark}");
+}
+
+/// Unit or words, what it means, what is usual.
+fn remark(fact: &Fact, units: Units) -> String {
     match fact.stands {
-        Stands::Figure(measure, range, _) => {
-            let (mm, inch) = (unit(measure, Units::Mm), unit(measure, Units::Inch));
-            let unit = if mm == inch { mm.to_owned() } else { format!("{mm} or {inch}") };
-            format!("{range}{}", if unit.is_empty() { String::new() } else { format!("; {unit}") })
+        Stands::Figure(measure, _, likely) => {
+            let unit = unit(measure, units);
+            let unit = if unit.is_empty() { String::new() } else { format!("{unit}: ") };
+            let usual = likely.map_or_else(String::new, |likely| format!("; usual {}", show::usual(measure, likely, units)));
+            format!("{unit}{}{usual}", fact.help)
         }
-        Stands::Word(words) => words.join(", "),
-        Stands::Flag => "true or false".into(),
-        Stands::Text => "text".into(),
-        Stands::Alloy => "id of the alloy table".into(),
-        Stands::Metal => "id of the table of metals".into(),
-        Stands::Gauge => "name of a gauge".into(),
+        Stands::Word(words) => {
+            let words: Vec<String> = words.iter().map(|word| format!("{word:?}")).collect();
+            format!("{}: {}", words.join(", "), fact.help)
+        }
+        Stands::Flag => format!("true or false: {}", fact.help),
+        Stands::Text if is_day(fact.path) => fact.help.to_owned(),
+        Stands::Text | Stands::Alloy | Stands::Metal | Stands::Gauge => format!("\"..\": {}", fact.help),
     }
 }
 
-fn unit(measure: Measure, units: Units) -> &'static str {
-    let inch = units == Units::Inch;
-    match measure {
-        Measure::Length => {
-            if inch {
-                "in"
-            } else {
-                "mm"
-            }
-        }
-        Measure::Fine => {
-            if inch {
-                "thou"
-            } else {
-                "µm"
-            }
-        }
-        Measure::Temperature => {
-            if inch {
-                "°F"
-            } else {
-                "°C"
-            }
-        }
-        Measure::Force => {
-            if inch {
-                "lbf"
-            } else {
-                "kN"
-            }
-        }
-        Measure::Stress => {
-            if inch {
-                "psi"
-            } else {
-                "MPa"
-            }
-        }
-        Measure::Torque => {
-            if inch {
-                "lbf ft"
-            } else {
-                "N m"
-            }
-        }
-        Measure::Angle => "degrees",
-        Measure::Turns => "turns a minute",
-        Measure::Room => "m³",
-        Measure::Expansion => "millionths per K",
-        Measure::Plain => "",
-    }
-}
-
-fn section(prefix: &str, heading: &str, units: Units) -> String {
-    let facts = FACTS.iter().filter(|fact| fact.path.strip_prefix(prefix).is_some_and(|rest| rest.starts_with('.')));
-    format!("{heading}\n{}\n", lines(facts, units))
-}
-
-fn lines<'f>(facts: impl Iterator<Item = &'f Fact>, units: Units) -> String {
-    let line = |fact: &Fact| {
-        let key = fact.path.rsplit('.').next().unwrap_or(fact.path);
-        let sample = match fact.stands {
-            Stands::Word(words) => format!("\"{}\"", words.first().copied().unwrap_or_default()),
-            Stands::Flag => "true".into(),
-            Stands::Text | Stands::Gauge => "\"\"".into(),
-            Stands::Alloy => "\"CC493K\"".into(),
-            Stands::Metal => "\"GE240\"".into(),
-            Stands::Figure(..) => "".into(),
-        };
-        let unit = match fact.stands {
-            Stands::Figure(measure, ..) => unit(measure, units),
-            _ => "",
-        };
-        let words = match fact.stands {
-            Stands::Word(words) => format!("; one of {}", words.join(", ")),
-            _ => String::new(),
-        };
-        format!(
-            "# {key} = {sample}{}# {}{}{words}\n",
-            if sample.is_empty() { "" } else { "   " },
-            fact.help,
-            if unit.is_empty() { String::new() } else { format!(", {unit}") }
-        )
+fn measure(text: &mut String, units: Units) {
+    let (length, temperature) = match units {
+        Units::Mm => ("mm", "°C"),
+        Units::Inch => ("in", "°F"),
     };
-    facts.map(line).collect()
+    let features: Vec<&str> = Feature::ALL.iter().map(|(_, word)| *word).collect();
+    let _ = write!(
+        text,
+        "\n# Readings as they were taken; one such table for each feature and each time. Features: {}.\n",
+        features.join(", ")
+    );
+    text.push_str("[[seat.\"seat 1\".measure]]\nof = \"housing bore\"\ngauge = \"bore gauge\"\n");
+    line(text, "# part_temperature =", &format!("{temperature}: of the part while it was read"));
+    line(text, "# gauge_temperature =", &format!("{temperature}: of the gauge"));
+    line(text, "# day =", "YYYY-MM-DD");
+    line(text, "readings = [", &format!("rows of [station {length} from the datum end, angle in degrees, size {length}],"));
+    text.push_str("]\n");
 }

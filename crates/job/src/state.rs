@@ -52,6 +52,8 @@ pub enum Units {
 pub struct Seat {
     /// Its name in the job.
     pub name: String,
+    /// Its table in the file: its name, or that of the counted row that it is one of.
+    pub row: String,
     /// The brief that it shares, if any.
     pub brief: Option<String>,
     /// What is known, by path, in the order in which paths were first given.
@@ -64,6 +66,8 @@ pub struct Seat {
     pub events: Vec<Happened>,
     /// Questions that two people answered apart: both answers, which a third entry must settle.
     pub conflicts: Vec<String>,
+    /// What was corrected, in order.
+    pub corrections: Vec<Corrected>,
     /// What a person should know about what was given for this seat.
     pub notes: Vec<String>,
 }
@@ -81,7 +85,7 @@ pub struct Known {
 
 /// What a fact can be.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum Given {
     /// A figure in the unit that the fact is kept in.
     Figure {
@@ -128,6 +132,11 @@ impl Feature {
         (Self::OldBushOutside, "old bush outside"),
         (Self::OldBushBore, "old bush bore"),
     ];
+
+    /// Its word in files.
+    pub fn word(self) -> &'static str {
+        Self::ALL.iter().find(|(feature, _)| *feature == self).map_or("", |(_, word)| word)
+    }
 }
 
 /// Readings of one feature, taken in one go.
@@ -196,6 +205,23 @@ pub struct Moved {
     pub was: String,
     /// What it is now.
     pub is: String,
+}
+
+/// A correction: what stood there stays in sight.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Corrected {
+    /// What was corrected: a path, `housing bore 3`, `alloy`.
+    pub path: String,
+    /// What it said, as it is read by a person.
+    pub was: String,
+    /// What it says now.
+    pub is: String,
+    /// What was wrong.
+    pub because: String,
+    /// Who corrected it.
+    pub who: String,
+    /// The day, YYYY-MM-DD; empty when not said.
+    pub day: String,
 }
 
 /// Something that happened in the shop.

@@ -100,8 +100,8 @@ fn one_stage(stage: &StageSheet, working: bool, out: &mut impl Write) -> io::Res
             let note = if line.note.is_empty() { String::new() } else { format!(" ({})", line.note) };
             wrapped(&format!("{}{note}", line.value), &start, &" ".repeat(label + 4), out)?;
         } else {
-            let body = format!("{}  {}", padded(&line.value, value), line.note);
-            wrapped(body.trim_end(), &start, &" ".repeat(label + value + 6), out)?;
+            let start = format!("{start}{}  ", padded(&line.value, value));
+            wrapped(&line.note, &start, &" ".repeat(label + value + 6), out)?;
         }
     }
     for grid in &stage.grids {
@@ -187,7 +187,7 @@ fn padded(text: &str, width: usize) -> String {
 fn wrapped(text: &str, first: &str, next: &str, out: &mut impl Write) -> io::Result<()> {
     let width = WIDTH.saturating_sub(first.chars().count().max(next.chars().count())).max(30);
     for (i, line) in folded(text, width).iter().enumerate() {
-        writeln!(out, "{}{line}", if i == 0 { first } else { next })?;
+        writeln!(out, "{}", format!("{}{line}", if i == 0 { first } else { next }).trim_end())?;
     }
     Ok(())
 }

@@ -43,17 +43,15 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     };
     let name = if alloy.symbol == alloy.id { alloy.id.to_string() } else { format!("{} ({})", alloy.id, alloy.symbol) };
     draft.say(name.clone(), format!("{name}, {}: {how}.", alloy.family));
+    let memory = alloy.from_memory();
+    let from = |part: &str| if memory.contains(&part) { "from memory, in part or whole".to_owned() } else { "read".to_owned() };
     for (label, value, note) in [
-        ("elasticity", format!("{} GPa", shown::three(alloy.E_GPa)), alloy.how_physical.to_string()),
-        (
-            "expansion",
-            format!("{}·10⁻⁶ per K", calc::units::shown_plain(calc::units::millionths(alloy.alpha_per_K), 1)),
-            alloy.how_physical.to_string(),
-        ),
+        ("elasticity", format!("{} GPa", shown::three(alloy.E_GPa)), from("physical")),
+        ("expansion", format!("{}·10⁻⁶ per K", calc::units::shown_plain(calc::units::millionths(alloy.alpha_per_K), 1)), from("physical")),
         (
             "yield, least",
             alloy.yield_MPa.map(|y| shown::stress(y, bench.system)).unwrap_or_else(|| "none (brittle)".into()),
-            alloy.how_mechanical.to_string(),
+            from("mechanical"),
         ),
         ("hardness, typical", format!("{} HB", shown::three(alloy.HB_typ)), String::new()),
     ] {

@@ -204,7 +204,4 @@ fn removal(bench: &Bench, draft: &mut Draft, found: &Found) {
             draft.line(label, shown::temperature(T, system), "");
         }
     }
-    if let Some(say) = said.text("say") {
-        draft.line("old bush", say, "");
-    }
 }

@@ -34,10 +34,16 @@ impl<'a, 'c> Draft<'a, 'c> {
     /// Asks `kind` under a name of this stage; what it warns of goes on the sheet. None when it was refused: the refusal then stands
     /// among the needs, in the words of the floor that knows the range.
     pub fn ask(&mut self, name: &str, kind: &str, request: Value) -> Option<Said> {
+        self.ask_but(name, kind, request, &[])
+    }
+
+    /// The same, without the warnings that hold one of `told`: what they say stands on the sheet in other words.
+    pub fn ask_but(&mut self, name: &str, kind: &str, request: Value, told: &[&str]) -> Option<Said> {
         match self.asking.answer(kind, &request) {
             Ok(answer) => {
                 let said = Said(answer.clone());
-                for warning in said.texts("warnings") {
+                let untold = |warning: &String| !told.iter().any(|words| warning.contains(words));
+                for warning in said.texts("warnings").into_iter().filter(untold) {
                     self.warn(warning);
                 }
                 self.sheet.calculations.push(Calculation { name: name.into(), kind: kind.into(), request, answer });

@@ -18,6 +18,8 @@ pub(super) const HOUSING_USE_MAX: f64 = 0.9;
 const SAFETY: f64 = 1.5;
 const MU_LOW: f64 = 0.08;
 const MU_HIGH: f64 = 0.15;
+/// 250 K over 20 °C: where `fit` says that one mean expansion is no longer good.
+const FAR_C: f64 = 270.0;
 
 pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     found.outside = measure::feature(bench, draft, found, Feature::BushOutside);
@@ -34,7 +36,8 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
         note_staleness(draft, taken, now.as_deref());
         tell_departure(bench, draft, found, band);
     }
-    let Some(fit) = draft.ask("fit", "fit", rings.fit(bench, found, band)) else { return };
+    let told = ["more than 250 K from 20"];
+    let Some(fit) = draft.ask_but("fit", "fit", rings.fit(bench, found, band), &told) else { return };
     found.fit = fit;
     draft.ask("fit_map", "fit-map", rings.map(found, band));
     let promises = promised(bench, found, &rings);
@@ -292,8 +295,11 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, band: Band) {
     for (path, label) in
         [("lets_go_C", "lets go at, all equally warm"), ("takes_set_C", "takes a set at"), ("housing_limit_C", "housing at its limit at")]
     {
-        if let Some(T) = fit.quantity(path) {
-            draft.line(label, shown::temperature_quantity(&T, system), "");
+        match fit.quantity(path) {
+            // Beyond this one mean expansion is no longer good, and no seat gets there: the figure would only look exact.
+            Some(T) if T.value > FAR_C => draft.line(label, format!("over {}", shown::temperature(FAR_C, system)), ""),
+            Some(T) => draft.line(label, shown::temperature_quantity(&T, system), ""),
+            None => {}
         }
     }
     if let Some(kN) = choose.number("press_force_high_kN") {
@@ -326,7 +332,7 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, band: Band) {
     let rows = choose.list("classes").into_iter().map(|class| {
         let fine = |path: &str| class.number(path).map(|um| shown::fine(um, system)).unwrap_or_default();
         vec![
-            format!("H7/{}", class.text("class").unwrap_or_default()),
+            class.text("class").unwrap_or_default().to_owned(),
             fine("least_um"),
             fine("mean_um"),
             fine("greatest_um"),
@@ -374,15 +380,27 @@ fn decide(bench: &Bench, draft: &mut Draft, found: &mut Found, band: Band) {
             .collect();
         format!("it does not hold in: {}", loose.join(", "))
     } else {
-        format!("a press fit alone does not hold ({})", found.choose.text("why").unwrap_or("the bounds meet"))
+        "a press fit alone does not hold".into()
     };
-    let likely = chance.map(|chance| format!("; {chance} likely that everything holds")).unwrap_or_default();
+    let likely =
+        chance
+            .map(|chance| {
+                if holds {
+                    format!("; {chance} likely that everything holds")
+                } else {
+                    format!("; {chance} likely that friction alone does")
+                }
+            })
+            .unwrap_or_default();
     let with = if found.choose.flag("retainer_needed") { ", with a retainer" } else { "" };
     let sentence = format!("Turn to {sizes} at 20 °C{with}: {held}{likely}.");
     let over = over.map(|over| format!(" Interference {over} over the measured bore.")).unwrap_or_default();
-    draft.say(format!("turn to {sizes}"), format!("{sentence}{over}"));
-    for text in found.choose.texts("say") {
-        draft.line("how the band was found", text, "");
+    let pinned = draft.sheet.calculations.iter().any(|asked| asked.kind == "retainer");
+    let pinned =
+        if pinned && holds { " Against a half-seized start friction alone is short: the retainer below goes in beside it." } else { "" };
+    draft.say(format!("turn to {sizes}"), format!("{sentence}{over}{pinned}"));
+    if let Some(why) = found.choose.text("why") {
+        draft.line("why friction alone does not hold", why, "");
     }
     found.decision = Some(sentence);
 }

@@ -64,7 +64,7 @@ pub fn input_words(input: &str) -> String {
 /// Asks for the chance and tells what decides it and what would help.
 pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found, promises: &Promises) -> Option<()> {
     let asked = chain(bench, found, promises)?;
-    let said = draft.ask("fit_chance", "fit-chance", asked)?;
+    let said = draft.ask_but("fit_chance", "fit-chance", asked, &["no draw missed it", "no draw met it", "not a straight line"])?;
     tell(bench, draft, &said);
     found.chance = said;
     Some(())

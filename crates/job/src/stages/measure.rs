@@ -46,7 +46,9 @@ fn journal(bench: &Bench, draft: &mut Draft, found: &Found) -> Option<Quantity> 
     if size.u == 0.0 {
         draft.warn("The journal was given without its doubt: write it as \"210.000 ± 0.005 mm\", or measure it here.");
     }
-    draft.line("journal at 20 °C", shown::size(&size, bench.system), if measured.is_some() { "measured" } else { "as given" });
+    if measured.is_none() {
+        draft.line("journal at 20 °C", shown::size(&size, bench.system), "as given");
+    }
     Some(size)
 }
 
@@ -186,7 +188,7 @@ fn survey(
         ("instrument_T_C", Some(json!(gauge.temperature.value))),
         ("contacts", Some(json!(gauge.contacts))),
     ]);
-    let said = draft.ask(&format!("{}_survey", name(feature).replace(' ', "_")), "survey", asked)?;
+    let said = draft.ask_but(&format!("{}_survey", name(feature).replace(' ', "_")), "survey", asked, &["told by to-20"])?;
     tell_survey(bench, draft, feature, &said);
     let um = |path: &str| said.number(path).map(calc::units::um_from_mm);
     Some((said.quantity("mean_mm")?, um("out_of_round_mm"), um("taper_mm")))
@@ -216,9 +218,6 @@ fn tell_survey(bench: &Bench, draft: &mut Draft, feature: Feature, said: &Said) 
     for text in ["not_estimable", "odd_lobes"].iter().flat_map(|path| said.texts(path)) {
         draft.warn(text);
     }
-    for text in said.texts("say") {
-        draft.warn(text);
-    }
     let again: Vec<Vec<String>> = said
         .list("again")
         .iter()
@@ -230,6 +229,8 @@ fn tell_survey(bench: &Bench, draft: &mut Draft, feature: Feature, said: &Said) 
         .collect();
     draft.grid("Readings worth taking next", &["station>", "angle °>", "why"], again);
     if said.at("suspects").and_then(Value::as_array).is_some_and(|suspects| !suspects.is_empty()) {
+        // The sentences of the survey repeat the table, but for a suspect they name the place and the distance.
+        said.texts("say").into_iter().for_each(|text| draft.warn(text));
         draft.need(format!(
             "a reading of the {} is off the others: measure that place again, twice, then decide with its reason (see the warning)",
             name(feature)

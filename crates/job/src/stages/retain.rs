@@ -119,10 +119,10 @@ fn joined(common: &Map<String, Value>, own: Vec<(&'static str, Value)>) -> Value
 /// The smallest of the usual pins that is enough, on the joint line; then screws through the housing.
 fn candidate(draft: &mut Draft, found: &Found, common: &Map<String, Value>) -> Option<Value> {
     let length = found.length_mm?;
-    for count in [1.0, 2.0, 3.0] {
+    for count in [1.0, 2.0, 3.0, 4.0, 6.0] {
         for pin in [5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0] {
             // A pin of two to three diameters is what a shop drills: longer ones wander.
-            for long in [16.0, 20.0, 25.0, 32.0, 40.0, 50.0, 60.0] {
+            for long in [16.0, 20.0, 25.0, 32.0, 40.0, 50.0, 60.0, 80.0] {
                 if long > length || long > pin * 4.0 {
                     continue;
                 }

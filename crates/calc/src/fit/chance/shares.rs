@@ -21,6 +21,8 @@ const BIN_DRAWS: u64 = 1 << 20;
 /// Draws of a bin at the least, and bins at the most.
 const PER_BIN: u64 = 200;
 const BINS: u64 = 200;
+/// Draws behind each edge between bins: bins of roughly equal chance are enough.
+const EDGE_DRAWS: usize = 16;
 
 /// Shares of one output, one an input (0 where its u is 0).
 pub type Shares = [f64; INPUTS];
@@ -32,11 +34,16 @@ pub fn shares(study: &Study, moments: &[Moments], draws: u64, centre: &[f64; OUT
         let sum = shares.iter().sum::<f64>();
         sum > 0.0 && sum < STRAIGHT
     };
-    let binned = straight.iter().any(curved).then(|| binned_shares(study, centre, crew));
     let places = study.states.outputs();
-    let each = straight.iter().zip(&places).map(|(shares, o)| match &binned {
-        Some(binned) if curved(shares) => (binned[*o], true),
-        _ => (*shares, false),
+    // Bins are filled for the curved outputs alone: most requests have none, and few more than two.
+    let bent: Vec<usize> = straight.iter().zip(&places).filter(|(shares, _)| curved(shares)).map(|(_, o)| *o).collect();
+    // An input that is not in the formulas of the bent outputs has no slope there, and no share.
+    let matters = |j: &usize| moments.iter().zip(&places).any(|(moments, o)| bent.contains(o) && moments.slope[*j] != 0.0);
+    let random: Vec<usize> = (0..INPUTS).filter(|j| study.inputs[*j].u > 0.0).filter(matters).collect();
+    let mut binned = if bent.is_empty() { Vec::new() } else { binned_shares(study, centre, &bent, &random, crew) }.into_iter();
+    let each = straight.iter().map(|shares| match curved(shares).then(|| binned.next()).flatten() {
+        Some(binned) => (binned, true),
+        None => (*shares, false),
     });
     each.collect()
 }
@@ -68,11 +75,10 @@ fn variance(quantity: &Quantity) -> f64 {
     }
 }
 
-/// Shares of all outputs by means in bins of equal chance, less what such means scatter by themselves.
-fn binned_shares(study: &Study, centre: &[f64; OUTPUTS], crew: &dyn Crew) -> Vec<Shares> {
+/// Shares of the `bent` outputs by means in bins of equal chance, less what such means scatter by themselves.
+fn binned_shares(study: &Study, centre: &[f64; OUTPUTS], bent: &[usize], random: &[usize], crew: &dyn Crew) -> Vec<Shares> {
     let draws = study.samples.min(BIN_DRAWS);
     let bins = (draws / PER_BIN).clamp(5, BINS) as usize;
-    let random: Vec<usize> = (0..INPUTS).filter(|j| study.inputs[*j].u > 0.0).collect();
     let edges: Vec<Vec<f64>> = random.iter().map(|j| edges(study, *j, bins)).collect();
     let blocks: Vec<OnceLock<BinSums>> = (0..16).map(|_| OnceLock::new()).collect();
     let groups = draws / GROUP as u64;
@@ -80,37 +86,38 @@ fn binned_shares(study: &Study, centre: &[f64; OUTPUTS], crew: &dyn Crew) -> Vec
     crew.each(blocks.len(), &|block| {
         if let Some(slot) = blocks.get(block) {
             let first = block as u64 * per_block;
-            slot.get_or_init(|| bin_block(study, centre, &random, &edges, bins, first..(first + per_block).min(groups)));
+            slot.get_or_init(|| bin_block(study, centre, bent, random, &edges, bins, first..(first + per_block).min(groups)));
         }
     });
-    let mut all = BinSums::new(random.len(), bins);
+    let mut all = BinSums::new(bent.len(), random.len(), bins);
     blocks.into_iter().filter_map(OnceLock::into_inner).for_each(|block| all.add(&block));
-    (0..OUTPUTS).map(|o| all.shares(o, &random, bins)).collect()
+    (0..bent.len()).map(|n| all.shares(n, random, bins)).collect()
 }
 
 /// Inner edges of the bins of an input: quantiles of its first draws.
 fn edges(study: &Study, input: usize, bins: usize) -> Vec<f64> {
-    let mut drawn = vec![0.0; 64 * bins];
+    let mut drawn = vec![0.0; EDGE_DRAWS * bins];
     Stream::new(study.seed, INPUT[input].name).fill(&study.inputs[input], 0, &mut drawn);
     drawn.sort_unstable_by(f64::total_cmp);
-    drawn.chunks(64).skip(1).filter_map(|chunk| chunk.first().copied()).collect()
+    drawn.chunks(EDGE_DRAWS).skip(1).filter_map(|chunk| chunk.first().copied()).collect()
 }
 
 /// Sums over draws, whole and by bin.
 struct BinSums {
     n: f64,
-    d: [f64; OUTPUTS],
-    dd: [f64; OUTPUTS],
+    /// Σ d and Σ d², one a bent output.
+    d: Vec<f64>,
+    dd: Vec<f64>,
     /// Draws of each bin of each input.
     count: Vec<f64>,
-    /// Their Σ d, one an output.
-    by_bin: Vec<[f64; OUTPUTS]>,
+    /// Their Σ d: bent output, input, bin.
+    by_bin: Vec<f64>,
 }
 
 impl BinSums {
-    fn new(inputs: usize, bins: usize) -> Self {
+    fn new(outputs: usize, inputs: usize, bins: usize) -> Self {
         let size = inputs * bins;
-        Self { n: 0.0, d: [0.0; OUTPUTS], dd: [0.0; OUTPUTS], count: vec![0.0; size], by_bin: vec![[0.0; OUTPUTS]; size] }
+        Self { n: 0.0, d: vec![0.0; outputs], dd: vec![0.0; outputs], count: vec![0.0; size], by_bin: vec![0.0; outputs * size] }
     }
 
     fn add(&mut self, other: &Self) {
@@ -118,19 +125,18 @@ impl BinSums {
         self.d.iter_mut().zip(&other.d).for_each(|(sum, x)| *sum += x);
         self.dd.iter_mut().zip(&other.dd).for_each(|(sum, x)| *sum += x);
         self.count.iter_mut().zip(&other.count).for_each(|(sum, x)| *sum += x);
-        for (sums, xs) in self.by_bin.iter_mut().zip(&other.by_bin) {
-            sums.iter_mut().zip(xs).for_each(|(sum, x)| *sum += x);
-        }
+        self.by_bin.iter_mut().zip(&other.by_bin).for_each(|(sum, x)| *sum += x);
     }
 
-    fn shares(&self, o: usize, random: &[usize], bins: usize) -> Shares {
-        let mean = self.d[o] / self.n;
-        let total = self.dd[o] - self.n * mean * mean;
+    fn shares(&self, output: usize, random: &[usize], bins: usize) -> Shares {
+        let mean = self.d[output] / self.n;
+        let total = self.dd[output] - self.n * mean * mean;
+        let of_output = self.by_bin.chunks(random.len() * bins).nth(output).unwrap_or_default();
         let mut shares = [0.0; INPUTS];
-        for ((j, counts), sums) in random.iter().zip(self.count.chunks(bins)).zip(self.by_bin.chunks(bins)) {
+        for ((j, counts), sums) in random.iter().zip(self.count.chunks(bins)).zip(of_output.chunks(bins)) {
             let filled = counts.iter().zip(sums).filter(|(count, _)| **count > 0.0);
             let (used, between) = filled.fold((0.0, 0.0), |(used, between), (count, sum)| {
-                let off = sum[o] / count - mean;
+                let off = sum / count - mean;
                 (used + 1.0, between + count * off * off)
             });
             let share = 1.0 - (1.0 - between / total) * (self.n - 1.0) / (self.n - used);
@@ -143,31 +149,38 @@ impl BinSums {
 fn bin_block(
     study: &Study,
     centre: &[f64; OUTPUTS],
+    bent: &[usize],
     random: &[usize],
     edges: &[Vec<f64>],
     bins: usize,
     groups: std::ops::Range<u64>,
 ) -> BinSums {
-    let mut sums = BinSums::new(random.len(), bins);
+    let mut sums = BinSums::new(bent.len(), random.len(), bins);
     let mut group = Group::default();
     for (row, quantity) in group.x.iter_mut().zip(&study.inputs) {
         *row = [quantity.value; GROUP];
     }
     let streams = INPUT.map(|input| Stream::new(study.seed, input.name));
+    let places = random.len() * bins;
     for g in groups {
-        for j in random {
-            streams[*j].fill(&study.inputs[*j], g * GROUP as u64, &mut group.x[*j]);
+        // All inputs are drawn: what an output does not depend on by its slope may still be in its formula.
+        for j in (0..INPUTS).filter(|j| study.inputs[*j].u > 0.0) {
+            streams[j].fill(&study.inputs[j], g * GROUP as u64, &mut group.x[j]);
         }
         outputs(&mut group, study.states);
-        for i in 0..GROUP {
-            let d: [f64; OUTPUTS] = std::array::from_fn(|o| group.y[o][i] - centre[o]);
-            sums.n += 1.0;
-            sums.d.iter_mut().zip(&d).for_each(|(sum, d)| *sum += d);
-            sums.dd.iter_mut().zip(&d).for_each(|(sum, d)| *sum += d * d);
-            for (k, (j, edges)) in random.iter().zip(edges).enumerate() {
-                let bin = k * bins + edges.partition_point(|edge| *edge <= group.x[*j][i]);
+        sums.n += GROUP as f64;
+        for (n, o) in bent.iter().enumerate() {
+            group.y[*o].iter_mut().for_each(|y| *y -= centre[*o]);
+            sums.d[n] += group.y[*o].iter().sum::<f64>();
+            sums.dd[n] += group.y[*o].iter().map(|d| d * d).sum::<f64>();
+        }
+        for (k, (j, edges)) in random.iter().zip(edges).enumerate() {
+            for (i, x) in group.x[*j].iter().enumerate() {
+                let bin = k * bins + edges.partition_point(|edge| edge <= x);
                 sums.count[bin] += 1.0;
-                sums.by_bin[bin].iter_mut().zip(&d).for_each(|(sum, d)| *sum += d);
+                for (n, o) in bent.iter().enumerate() {
+                    sums.by_bin[n * places + bin] += group.y[*o][i];
+                }
             }
         }
     }

@@ -97,7 +97,7 @@ type Lanes = [f64; LANES];
 /// Draws of the pilot run at the least; a request of up to twice as many needs no pilot.
 const PILOT: u64 = 1 << 13;
 /// Draws behind the shares at the least (all draws where there are fewer).
-const MOMENT_DRAWS: u64 = 1 << 15;
+const MOMENT_DRAWS: u64 = 1 << 13;
 /// Groups of a block at the least, and blocks at the most.
 const BLOCK_GROUPS: u64 = 8192 / GROUP as u64;
 const BLOCKS: u64 = 512;

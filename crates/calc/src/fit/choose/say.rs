@@ -42,7 +42,7 @@ pub fn say(choice: &Choice, chosen: &Chosen, window: &Window, states: &[State]) 
     let (sizes, mm) = inward(sizes, 0.001, 3);
     let (interference, um) = inward(interference, 1.0, 0);
     let turn = format!(
-        "Turn to {:.mm$} to {:.mm$} at 20 °C (interference {:.um$} to {:.um$} µm over the measured {}): ",
+        "Turn to {:.mm$} to {:.mm$} at 20 °C (interference {:.um$} to {:.um$} µm over the measured {:.4}): ",
         sizes.low_mm, sizes.high_mm, interference.low_mm, interference.high_mm, choice.housing.bore_mm
     );
     let ends = format!("the least is set by {}, the most by {}.", set_by(window.lowest, states), set_by(window.highest, states));

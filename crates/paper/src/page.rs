@@ -112,6 +112,9 @@ struct StepPage {
     source: String,
 }
 
+/// More seats than these are a batch: the first stands in full, the others in short.
+const BATCH: usize = 4;
+
 impl Page {
     pub fn of(sheet: &JobSheet, options: &Options, letters: Letters) -> Self {
         let mut setter = Setter { options: *options, cleaner: Cleaner::new(letters), drawings: Vec::new() };
@@ -141,7 +144,8 @@ struct Setter {
 
 impl Setter {
     fn job(&mut self, sheet: &JobSheet) -> Job {
-        let seats = sheet.seats.iter().map(|seat| self.seat(seat, sheet)).collect();
+        let batch = sheet.seats.len() > BATCH;
+        let seats = sheet.seats.iter().enumerate().map(|(i, seat)| self.seat(seat, sheet, batch && i > 0)).collect();
         let sources = self.sources(sheet);
         let number = self.text(&sheet.number);
         let title = self.text(&sheet.title);
@@ -187,15 +191,17 @@ impl Setter {
         texts.iter().map(|text| self.cleaner.text(text)).filter(|text| !text.is_empty()).collect()
     }
 
-    fn seat(&mut self, seat: &SeatSheet, sheet: &JobSheet) -> Seat {
-        let drawn = self.pictures(seat, sheet);
+    /// A seat with its drawings and stages. In a batch the seats after the first are told in `short`: what is done at the lathe and at
+    /// the press in full, the rest by its answer, and the drawings stand with the first.
+    fn seat(&mut self, seat: &SeatSheet, sheet: &JobSheet, short: bool) -> Seat {
+        let drawn = if short { Vec::new() } else { self.pictures(seat, sheet) };
         let section = drawn.iter().find(|picture| picture.stage.is_none()).map(|picture| self.drawn(picture, ""));
         Seat {
             name: self.or(&seat.name, "seat without a name"),
             also: self.texts(&seat.also),
             decision: self.text(&seat.decision),
             section,
-            stages: seat.stages.iter().map(|stage| self.stage(stage, &drawn)).collect(),
+            stages: seat.stages.iter().map(|stage| self.stage(stage, &drawn, short)).collect(),
         }
     }
 
@@ -258,7 +264,7 @@ impl Setter {
         }
     }
 
-    fn stage(&mut self, stage: &StageSheet, drawn: &[Picture]) -> StagePage {
+    fn stage(&mut self, stage: &StageSheet, drawn: &[Picture], short: bool) -> StagePage {
         let (mark, word) = stage.standing.mark();
         let drawings = drawn
             .iter()
@@ -273,7 +279,7 @@ impl Setter {
             standing: standing(stage.standing),
             mark,
             word,
-            bare: is_bare(stage),
+            bare: is_bare(stage) || (short && !matches!(stage.stage, Stage::Turn | Stage::Seat | Stage::Release) && stage.needs.is_empty()),
             brief: self.text(&stage.brief),
             answer: self.text(&stage.answer),
             cautions: self.texts(&stage.cautions),

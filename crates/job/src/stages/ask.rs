@@ -4,6 +4,7 @@
 //! for several seats are asked once.
 
 use std::collections::HashMap;
+use std::rc::Rc;
 
 use calc::crew::Crew;
 use calc::quantity::{Quantity, Shape};
@@ -14,7 +15,7 @@ use serde_json::{Map, Value, json};
 pub struct Asking<'c> {
     crew: &'c dyn Crew,
     with_working: bool,
-    known: HashMap<(String, String), Result<Value, Refused>>,
+    known: HashMap<(String, String), Result<Rc<Value>, Refused>>,
 }
 
 impl<'c> Asking<'c> {
@@ -24,18 +25,30 @@ impl<'c> Asking<'c> {
     }
 
     /// The answer to `request` of `kind`: found now, or found before for the same request.
-    pub fn answer(&mut self, kind: &str, request: &Value) -> Result<Value, Refused> {
+    pub fn answer(&mut self, kind: &str, request: &Value) -> Result<Said, Refused> {
         let (crew, with_working) = (self.crew, self.with_working);
         let key = (kind.to_owned(), request.to_string());
-        self.known.entry(key).or_insert_with(|| calc::answer(kind, request, crew, with_working)).clone()
+        let found = self.known.entry(key).or_insert_with(|| calc::answer(kind, request, crew, with_working).map(Rc::new));
+        found.clone().map(Said)
     }
 }
 
 /// An answer, read by dotted paths.
 #[derive(Clone, Debug, Default)]
-pub struct Said(pub Value);
+pub struct Said(Rc<Value>);
+
+impl From<Value> for Said {
+    fn from(value: Value) -> Self {
+        Self(Rc::new(value))
+    }
+}
 
 impl Said {
+    /// The whole of it.
+    pub fn whole(&self) -> &Value {
+        &self.0
+    }
+
     /// What stands at a dotted path.
     pub fn at(&self, path: &str) -> Option<&Value> {
         at(&self.0, path)
@@ -76,7 +89,7 @@ impl Said {
 
     /// The list at `path`, each item to be read in turn.
     pub fn list(&self, path: &str) -> Vec<Said> {
-        self.at(path).and_then(Value::as_array).map(|list| list.iter().cloned().map(Said).collect()).unwrap_or_default()
+        self.at(path).and_then(Value::as_array).map(|list| list.iter().cloned().map(Said::from).collect()).unwrap_or_default()
     }
 }
 

@@ -40,13 +40,12 @@ impl<'a, 'c> Draft<'a, 'c> {
     /// The same, without the warnings that hold one of `told`: what they say stands on the sheet in other words.
     pub fn ask_but(&mut self, name: &str, kind: &str, request: Value, told: &[&str]) -> Option<Said> {
         match self.asking.answer(kind, &request) {
-            Ok(answer) => {
-                let said = Said(answer.clone());
+            Ok(said) => {
                 let untold = |warning: &String| !told.iter().any(|words| warning.contains(words));
                 for warning in said.texts("warnings").into_iter().filter(untold) {
                     self.warn(warning);
                 }
-                self.sheet.calculations.push(Calculation { name: name.into(), kind: kind.into(), request, answer });
+                self.sheet.calculations.push(Calculation { name: name.into(), kind: kind.into(), request, answer: said.whole().clone() });
                 Some(said)
             }
             Err(refused) => {
@@ -58,7 +57,7 @@ impl<'a, 'c> Draft<'a, 'c> {
 
     /// Tries a request without leaving a trace on the sheet: for candidates.
     pub fn try_out(&mut self, kind: &str, request: &Value) -> Option<Said> {
-        self.asking.answer(kind, request).ok().map(Said)
+        self.asking.answer(kind, request).ok()
     }
 
     /// A line of the table.

@@ -195,8 +195,8 @@ impl Rings {
         });
         let mut asked = Map::new();
         asked.extend(rings.map(|rings| ("rings".to_owned(), rings)));
-        asked.insert("T_C".into(), json!({"from": from_C.max(-200.0), "to": to_C, "count": 61}));
-        asked.insert("interference_um".into(), json!({"from": low.min(0.0), "to": most, "count": 61}));
+        asked.insert("T_C".into(), json!({"from": from_C.max(-200.0), "to": to_C, "count": 37}));
+        asked.insert("interference_um".into(), json!({"from": low.min(0.0), "to": most, "count": 37}));
         Value::Object(asked)
     }
 }

@@ -145,7 +145,7 @@ fn candidate(draft: &mut Draft, found: &Found, common: &Map<String, Value>) -> O
 
 fn tell(bench: &Bench, draft: &mut Draft, asked: &Value, said: &Said) {
     let system = bench.system;
-    let asked = Said(asked.clone());
+    let asked = Said::from(asked.clone());
     let what = match asked.text("how") {
         Some("joint_pin") => format!(
             "{} pin(s) {} by {} on the joint line, half in bush and half in housing",

@@ -18,6 +18,8 @@ use crate::quantity::{Quantity, Shape};
 const STRAIGHT: f64 = 0.99;
 /// Draws that the bins use at the most.
 const BIN_DRAWS: u64 = 1 << 20;
+/// And at the least: a quarter of the draws tells a share to a few parts in a thousand, where a chance wants them all.
+const LEAST_BIN_DRAWS: u64 = 1 << 13;
 /// Draws of a bin at the least, and bins at the most.
 const PER_BIN: u64 = 200;
 const BINS: u64 = 200;
@@ -77,7 +79,7 @@ fn variance(quantity: &Quantity) -> f64 {
 
 /// Shares of the `bent` outputs by means in bins of equal chance, less what such means scatter by themselves.
 fn binned_shares(study: &Study, centre: &[f64; OUTPUTS], bent: &[usize], random: &[usize], crew: &dyn Crew) -> Vec<Shares> {
-    let draws = study.samples.min(BIN_DRAWS);
+    let draws = (study.samples / 4).clamp(LEAST_BIN_DRAWS.min(study.samples), BIN_DRAWS);
     let bins = (draws / PER_BIN).clamp(5, BINS) as usize;
     let edges: Vec<Vec<f64>> = random.iter().map(|j| edges(study, *j, bins)).collect();
     let blocks: Vec<OnceLock<BinSums>> = (0..16).map(|_| OnceLock::new()).collect();

@@ -94,7 +94,7 @@ pub struct Moments {
 const LANES: usize = 8;
 type Lanes = [f64; LANES];
 
-/// Draws of the pilot run at the least; a request of up to twice as many needs no pilot.
+/// Draws of the pilot run at the least; a request of up to four times as many needs no pilot.
 const PILOT: u64 = 1 << 13;
 /// Draws behind the shares at the least (all draws where there are fewer).
 const MOMENT_DRAWS: u64 = 1 << 13;
@@ -122,7 +122,7 @@ pub fn run(study: &Study, centre: &[f64; OUTPUTS], slopes: &[[f64; INPUTS]; OUTP
     let pilot = (study.samples / 256).max(PILOT);
     let plan = Plan::new(study, centre, slopes, &active);
     let everything = vec![EVERYTHING; active.len()];
-    if study.samples > 2 * pilot {
+    if study.samples > 4 * pilot {
         let windows = windows_of(&plan, draw(&plan, pilot, 0, &everything, crew)?, pilot);
         if let Some(found) = merge(&plan, draw(&plan, study.samples, plan.moment_draws, &windows, crew)?, &windows, crew) {
             return Some(found);

@@ -11,7 +11,8 @@ use std::sync::OnceLock;
 use super::chain::{Group, INPUT, INPUTS, OUTPUTS, outputs};
 use super::study::{Moments, Study};
 use crate::crew::Crew;
-use crate::draws::{GROUP, Stream};
+use crate::draws::wide::{Work, widest};
+use crate::draws::{GROUP, Steps, Stream};
 use crate::quantity::{Quantity, Shape};
 
 /// Sum of shares under which an output is not taken as a straight line.
@@ -19,7 +20,7 @@ const STRAIGHT: f64 = 0.99;
 /// Draws that the bins use at the most.
 const BIN_DRAWS: u64 = 1 << 20;
 /// And at the least: a quarter of the draws tells a share to a few parts in a thousand, where a chance wants them all.
-const LEAST_BIN_DRAWS: u64 = 1 << 13;
+const LEAST_BIN_DRAWS: u64 = 1 << 12;
 /// Draws of a bin at the least, and bins at the most.
 const PER_BIN: u64 = 200;
 const BINS: u64 = 200;
@@ -88,7 +89,8 @@ fn binned_shares(study: &Study, centre: &[f64; OUTPUTS], bent: &[usize], random:
     crew.each(blocks.len(), &|block| {
         if let Some(slot) = blocks.get(block) {
             let first = block as u64 * per_block;
-            slot.get_or_init(|| bin_block(study, centre, bent, random, &edges, bins, first..(first + per_block).min(groups)));
+            let work = BinBlock { study, centre, bent, random, edges: &edges, bins, groups: first..(first + per_block).min(groups) };
+            slot.get_or_init(|| widest(work));
         }
     });
     let mut all = BinSums::new(bent.len(), random.len(), bins);
@@ -148,43 +150,52 @@ impl BinSums {
     }
 }
 
-fn bin_block(
-    study: &Study,
-    centre: &[f64; OUTPUTS],
-    bent: &[usize],
-    random: &[usize],
-    edges: &[Vec<f64>],
+/// Groups of draws whose sums go into bins.
+struct BinBlock<'s> {
+    study: &'s Study,
+    centre: &'s [f64; OUTPUTS],
+    bent: &'s [usize],
+    random: &'s [usize],
+    edges: &'s [Vec<f64>],
     bins: usize,
     groups: std::ops::Range<u64>,
-) -> BinSums {
-    let mut sums = BinSums::new(bent.len(), random.len(), bins);
-    let mut group = Group::default();
-    for (row, quantity) in group.x.iter_mut().zip(&study.inputs) {
-        *row = [quantity.value; GROUP];
-    }
-    let streams = INPUT.map(|input| Stream::new(study.seed, input.name));
-    let places = random.len() * bins;
-    for g in groups {
-        // All inputs are drawn: what an output does not depend on by its slope may still be in its formula.
-        for j in (0..INPUTS).filter(|j| study.inputs[*j].u > 0.0) {
-            streams[j].fill(&study.inputs[j], g * GROUP as u64, &mut group.x[j]);
+}
+
+impl Work for BinBlock<'_> {
+    type Done = BinSums;
+    #[inline(always)]
+    fn run(self) -> BinSums {
+        let Self { study, centre, bent, random, edges, bins, groups } = self;
+        let mut sums = BinSums::new(bent.len(), random.len(), bins);
+        let mut group = Group::default();
+        for (row, quantity) in group.x.iter_mut().zip(&study.inputs) {
+            *row = [quantity.value; GROUP];
         }
-        outputs(&mut group, study.states);
-        sums.n += GROUP as f64;
-        for (n, o) in bent.iter().enumerate() {
-            group.y[*o].iter_mut().for_each(|y| *y -= centre[*o]);
-            sums.d[n] += group.y[*o].iter().sum::<f64>();
-            sums.dd[n] += group.y[*o].iter().map(|d| d * d).sum::<f64>();
-        }
-        for (k, (j, edges)) in random.iter().zip(edges).enumerate() {
-            for (i, x) in group.x[*j].iter().enumerate() {
-                let bin = k * bins + edges.partition_point(|edge| edge <= x);
-                sums.count[bin] += 1.0;
-                for (n, o) in bent.iter().enumerate() {
-                    sums.by_bin[n * places + bin] += group.y[*o][i];
+        let streams = INPUT.map(|input| Stream::new(study.seed, input.name));
+        let places = random.len() * bins;
+        let mut steps = Steps::default();
+        for g in groups {
+            // All inputs are drawn: what an output does not depend on by its slope may still be in its formula.
+            for j in (0..INPUTS).filter(|j| study.inputs[*j].u > 0.0) {
+                streams[j].group(&study.inputs[j], g, &mut steps, &mut group.x[j]);
+            }
+            outputs(&mut group, study.states);
+            sums.n += GROUP as f64;
+            for (n, o) in bent.iter().enumerate() {
+                group.y[*o].iter_mut().for_each(|y| *y -= centre[*o]);
+                sums.d[n] += group.y[*o].iter().sum::<f64>();
+                sums.dd[n] += group.y[*o].iter().map(|d| d * d).sum::<f64>();
+            }
+            for (k, (j, edges)) in random.iter().zip(edges).enumerate() {
+                for (i, x) in group.x[*j].iter().enumerate() {
+                    let bin = k * bins + edges.partition_point(|edge| edge <= x);
+                    sums.count[bin] += 1.0;
+                    for (n, o) in bent.iter().enumerate() {
+                        sums.by_bin[n * places + bin] += group.y[*o][i];
+                    }
                 }
             }
         }
+        sums
     }
-    sums
 }

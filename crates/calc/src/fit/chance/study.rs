@@ -94,8 +94,11 @@ pub struct Moments {
 const LANES: usize = 8;
 type Lanes = [f64; LANES];
 
-/// Draws of the pilot run at the least; a request of up to four times as many needs no pilot.
+/// Draws of the pilot run at the least; a request of up to twice as many needs no pilot.
 const PILOT: u64 = 1 << 13;
+/// Requests under so many draws have a smaller pilot.
+const SMALL: u64 = 1 << 16;
+const SMALL_PILOT: u64 = 1 << 12;
 /// Draws behind the shares at the least (all draws where there are fewer).
 const MOMENT_DRAWS: u64 = 1 << 13;
 /// Groups of a block at the least, and blocks at the most.
@@ -119,11 +122,14 @@ const EVERYTHING: Windows = Windows { low: (f64::NEG_INFINITY, f64::INFINITY), h
 /// they only keep the noise of the shares small).
 pub fn run(study: &Study, centre: &[f64; OUTPUTS], slopes: &[[f64; INPUTS]; OUTPUTS], crew: &dyn Crew) -> Option<Found> {
     let active = study.states.outputs();
-    let pilot = (study.samples / 256).max(PILOT);
+    let pilot = if study.samples < SMALL { SMALL_PILOT } else { (study.samples / 256).max(PILOT) };
     let plan = Plan::new(study, centre, slopes, &active);
     let everything = vec![EVERYTHING; active.len()];
-    if study.samples > 4 * pilot {
-        let windows = windows_of(&plan, draw(&plan, pilot, 0, &everything, crew)?, pilot);
+    if study.samples > 2 * pilot {
+        // The pilot only looks where the quantiles lie: no requirement and no remedy is tried on it.
+        let bare = Study { limits: Vec::new(), changes: Vec::new(), ..study.clone() };
+        let first = Plan::new(&bare, centre, slopes, &active);
+        let windows = windows_of(&plan, draw(&first, pilot, 0, &everything, crew)?, pilot);
         if let Some(found) = merge(&plan, draw(&plan, study.samples, plan.moment_draws, &windows, crew)?, &windows, crew) {
             return Some(found);
         }

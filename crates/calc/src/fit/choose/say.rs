@@ -42,8 +42,12 @@ pub fn say(choice: &Choice, chosen: &Chosen, window: &Window, states: &[State]) 
     let (sizes, mm) = inward(sizes, 0.001, 3);
     let (interference, um) = inward(interference, 1.0, 0);
     let turn = format!(
-        "Turn to {:.mm$} to {:.mm$} at 20 °C (interference {:.um$} to {:.um$} µm over the measured {:.4}): ",
-        sizes.low_mm, sizes.high_mm, interference.low_mm, interference.high_mm, choice.housing.bore_mm
+        "Turn to {:.mm$} to {:.mm$} at 20 °C (interference {:.um$} to {:.um$} µm over the measured {}): ",
+        sizes.low_mm,
+        sizes.high_mm,
+        interference.low_mm,
+        interference.high_mm,
+        measured(choice.housing.bore_mm)
     );
     let ends = format!("the least is set by {}, the most by {}.", set_by(window.lowest, states), set_by(window.highest, states));
     let holds = if chosen.holds_by_friction {
@@ -65,6 +69,11 @@ pub fn say(choice: &Choice, chosen: &Chosen, window: &Window, states: &[State]) 
         chosen.press_force_high_kN / KN_PER_TONNE
     );
     format!("{turn}{holds} {cost}")
+}
+
+/// A measured size to a tenth of a micrometre, without noughts at its end.
+fn measured(mm: f64) -> String {
+    format!("{mm:.4}").trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 /// The band with its ends on whole steps inside it, and the decimals to show; finer where no step lies inside.

@@ -234,7 +234,7 @@ fn over_limit(alloy: &Alloy, demand: &Demand, limit: &str, used: f64) -> String 
                 demand.peak_pressure_MPa, alloy.p_static_MPa
             )
         }
-        "speed" => format!("The speed of {v} m/s is {used:.2} times its limit of {} m/s.", alloy.v_max_m_s),
+        "speed" => format!("The speed of {v:.2} m/s is {used:.2} times its limit of {} m/s.", alloy.v_max_m_s),
         "pv" => format!(
             "p v of {:.3} MPa m/s is {used:.2} times its limit of {:.3} {}.",
             demand.pv_MPa_m_s,

@@ -45,7 +45,7 @@ pub fn reasons(alloy: &Alloy, demand: &Demand, uses: &Uses) -> Reasons {
 }
 
 fn sentence(criterion: &str, good: bool, merit: f64, alloy: &Alloy, demand: &Demand, uses: &Uses) -> String {
-    let p = demand.pressure_MPa;
+    let p = crate::shown::three(demand.pressure_MPa);
     let say = |yes: String, no: String| if good { yes } else { no };
     let figure = format!("({merit:.1} of 5)");
     match criterion {
@@ -66,7 +66,7 @@ fn sentence(criterion: &str, good: bool, merit: f64, alloy: &Alloy, demand: &Dem
         "conform" => say(format!("misalignment: it beds in {figure}"), format!("misalignment: it does not bed in {figure}")),
         "seawater" => say(format!("water: it stands sea water {figure}"), format!("water: it stands sea water badly {figure}")),
         "speed" => {
-            let room = format!("limit {} m/s at {} m/s", alloy.v_max_m_s, demand.speed_m_s);
+            let room = format!("limit {} m/s at {} m/s", alloy.v_max_m_s, crate::shown::three(demand.speed_m_s));
             say(format!("speed: good at it, {room} {figure}"), format!("speed: slow work is its place, {room} {figure}"))
         }
         "machining" => say(format!("turning: easy {figure}"), format!("turning: slow {figure}")),
@@ -76,7 +76,7 @@ fn sentence(criterion: &str, good: bool, merit: f64, alloy: &Alloy, demand: &Dem
         }
         "margin" => {
             let (limit, used) = uses.largest();
-            let room = format!("{limit} is used to {:.0} %", 100.0 * used);
+            let room = format!("{} is used to {:.0} %", limit.replace('_', " "), 100.0 * used);
             say(format!("margin: wide, {room} {figure}"), format!("margin: thin, {room} {figure}"))
         }
         "journal" => {

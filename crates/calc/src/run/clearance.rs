@@ -292,7 +292,7 @@ fn wanted(request: &ClearanceRequest) -> Result<Wanted, Refused> {
             let by_speed = 0.8 * pow(v, 0.25);
             let step = nearest_step(by_speed);
             let chosen = format!(
-                "Chosen for {motion} in a full film at {v} m/s: 0.8 v^1/4 is {by_speed:.2} ‰, nearest step {step} ‰ of ISO 12129-1 (recalled)."
+                "Chosen for {motion} in a full film at {v:.2} m/s: 0.8 v^1/4 is {by_speed:.2} ‰, nearest step {step} ‰ of ISO 12129-1 (recalled)."
             );
             (step, 0.0, chosen)
         }

@@ -33,6 +33,13 @@ impl<'c> Asking<'c> {
     }
 }
 
+impl Asking<'_> {
+    /// The answer to a request whose answer is large and only kept for a drawing: not remembered for the next seat.
+    pub fn large(&self, kind: &str, request: &Value) -> Result<Value, Refused> {
+        calc::answer(kind, request, self.crew, self.with_working)
+    }
+}
+
 /// An answer, read by dotted paths.
 #[derive(Clone, Debug, Default)]
 pub struct Said(Rc<Value>);

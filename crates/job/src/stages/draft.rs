@@ -55,6 +55,13 @@ impl<'a, 'c> Draft<'a, 'c> {
         }
     }
 
+    /// Keeps an answer for a drawing; a refusal leaves the drawing out.
+    pub fn keep(&mut self, name: &str, kind: &str, request: Value) {
+        if let Ok(answer) = self.asking.large(kind, &request) {
+            self.sheet.calculations.push(Calculation { name: name.into(), kind: kind.into(), request, answer });
+        }
+    }
+
     /// Tries a request without leaving a trace on the sheet: for candidates.
     pub fn try_out(&mut self, kind: &str, request: &Value) -> Option<Said> {
         self.asking.answer(kind, request).ok()

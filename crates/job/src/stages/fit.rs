@@ -39,7 +39,7 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     let told = ["more than 250 K from 20"];
     let Some(fit) = draft.ask_but("fit", "fit", rings.fit(bench, found, band), &told) else { return };
     found.fit = fit;
-    draft.ask("fit_map", "fit-map", rings.map(found, band));
+    draft.keep("fit_map", "fit-map", rings.map(found, band));
     let promises = promised(bench, found, &rings);
     fit_chance::write(bench, draft, found, &promises);
     tell(bench, draft, found, band);

@@ -1,0 +1,7 @@
+//! Turning: from the plan of the cuts to a part that lies in its band.
+//!
+//! [`plan`] sets out the cuts beforehand, in closed form; the others learn from what the gauge and the thermometer say between them.
+
+pub mod plan;
+
+pub use plan::{Cut, CutPlan, LAST_CUT_MM, LEAST_DEPTH_MM, Plan, Side, USUAL_DEPTH_MM, WarmBand, plan, rough_outside_mm, warmer};

@@ -351,6 +351,25 @@ fn beta_front(a: f64, b: f64, lambda: f64) -> f64 {
     (a / (a + b) * b / (2.0 * PI)).sqrt() * exp(-power - rest)
 }
 
+/// Chance that a χ² of `n` degrees of freedom is over `x`: the finite sums for whole n.
+///
+/// n even: e^{−x/2} Σ_{k<n/2} (x/2)^k/k!; odd: erfc(√(x/2)) + e^{−x/2} Σ (x/2)^{k+1/2}/Γ(k + 3/2). x ≥ 0; 1 for n = 0.
+/// Source: Abramowitz and Stegun, 26.4.4 and 26.4.5 (memory).
+pub fn chi_square_over(x: f64, n: u32) -> f64 {
+    if n == 0 || x.is_nan() || x <= 0.0 {
+        return 1.0;
+    }
+    let half = 0.5 * x;
+    let odd = n % 2 == 1;
+    let mut term = if odd { 2.0 * (half / PI).sqrt() * exp(-half) } else { exp(-half) };
+    let mut sum = if odd { erfc(half.sqrt()) } else { 0.0 };
+    for k in 0..n / 2 {
+        sum += term;
+        term *= half / (f64::from(k) + if odd { 1.5 } else { 1.0 });
+    }
+    sum.min(1.0)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -2,6 +2,13 @@
 //!
 //! [`plan`] sets out the cuts beforehand, in closed form; the others learn from what the gauge and the thermometer say between them.
 
+pub mod advice;
+pub mod aim;
+pub mod command;
+pub mod filter;
+pub mod model;
+pub mod next_cut;
 pub mod plan;
+pub mod slope;
 
 pub use plan::{Cut, CutPlan, LAST_CUT_MM, LEAST_DEPTH_MM, Plan, Side, USUAL_DEPTH_MM, WarmBand, plan, rough_outside_mm, warmer};

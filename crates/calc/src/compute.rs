@@ -69,7 +69,7 @@ pub const KINDS: &[Kind] = &[
     reserved("cooldown", "the settled size of a cooling part, from a few readings"),
     crate::turn::aim::KIND,
     crate::turn::next_cut::KIND,
-    reserved("cut-trials", "what strategies reach on simulated cuts"),
+    crate::turn::trials::KIND,
     reserved("cooling", "time and coolant to bring a bush to the bath's temperature"),
     crate::seat::room_air::KIND,
     reserved("heating", "time to heat a housing, and whether heat is the way"),

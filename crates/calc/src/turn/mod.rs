@@ -10,5 +10,6 @@ pub mod model;
 pub mod next_cut;
 pub mod plan;
 pub mod slope;
+pub mod trials;
 
 pub use plan::{Cut, CutPlan, LAST_CUT_MM, LEAST_DEPTH_MM, Plan, Side, USUAL_DEPTH_MM, WarmBand, plan, rough_outside_mm, warmer};

@@ -35,12 +35,23 @@ pub struct Prices {
     pub blank: f64,
     /// A minute at the lathe.
     pub minute: f64,
-    /// Loss of the scrap side over the other, for the aim; none: by the prices, within reason.
+    /// Loss of the scrap side over the other, for the aim.
     pub scrap_ratio: f64,
     /// Thinnest radial depth that cuts, mm.
     pub least_depth_mm: f64,
     /// Step of the slide, mm.
     pub step_mm: f64,
+}
+
+/// Chance that a part which must be cut once more is lost by that. *Common practice*.
+const RISK_OF_ONE_MORE: f64 = 0.005;
+/// However dear the blank, one part in forty or so over the band is enough: one more thin cut is no pleasure. *Common practice*.
+const LARGEST_RATIO: f64 = 20.0;
+
+/// Loss of the scrap side over that of the other, by prices: the blank over one more cut with its own risk, 1 to 20.
+pub fn scrap_ratio(blank: f64, minute: f64, lathe: &Lathe) -> f64 {
+    let once_more = minute * (lathe.cut_s + lathe.settle_s + TO_NEXT_CUT_S) / 60.0 + RISK_OF_ONE_MORE * blank;
+    if once_more > 0.0 { (blank / once_more).clamp(1.0, LARGEST_RATIO) } else { super::aim::USUAL_SCRAP_RATIO }
 }
 
 /// What to do next.
@@ -278,7 +289,8 @@ fn cuts<const W: usize>(filter: &Filter<W>, now: &Ahead, question: &Question, wa
             continue;
         }
         seen = cuts;
-        for again in again {
+        // Reading again is weighed before the nearest end only: before more cuts they are read anyway.
+        for again in again.iter().take(if ways.is_empty() { again.len() } else { 1 }) {
             let mut start = *now;
             if *again > 0 {
                 start.read(lathe, Sight::Part, *again);
@@ -317,7 +329,12 @@ fn plan(start: &Ahead, question: &Question, lathe: &Lathe, plan: Plan, ways: &mu
         ahead.cool(TO_NEXT_CUT_S);
     }
     seconds += one_cut + if plan.made || plan.cuts > 1 { TO_NEXT_CUT_S } else { 0.0 };
+    let mut least = f64::INFINITY;
     for wait_min in WAITS_MIN {
+        // A wait that costs more than all that is left to win needs no run.
+        if wait_min * question.prices.minute >= least {
+            break;
+        }
         let mut last = ahead;
         if wait_min > 0.0 {
             last.cool(60.0 * wait_min);
@@ -331,6 +348,7 @@ fn plan(start: &Ahead, question: &Question, lathe: &Lathe, plan: Plan, ways: &mu
         let sd = last.size().sd;
         let size = Normal::new(question.aim(lathe, sd), sd);
         let (loss, chance_in_band) = question.loss(lathe, size);
+        least = least.min(loss);
         let minutes = seconds / 60.0 + wait_min;
         let deed = Deed::Cut { cuts: plan.cuts, readings: plan.readings, wait_min, again: plan.again };
         ways.push(Way { deed, loss: loss + minutes * question.prices.minute, minutes, chance_in_band });

@@ -401,7 +401,8 @@ const OWN_KEYS: [Key; 15] = [
     Key::records("events", EVENT_KEYS, "what happened, in order").needed(),
     Key::number("next_target_mm", Range::over(0.0).to(LARGEST_MM), "wanted size after the next cut, at 20 °C"),
     Key::whole("cuts_left", Range::within(1.0, 20.0), "cuts that are left").default("3"),
-    Key::number("scrap_ratio", Range::over(0.0).to(1e9), "loss of the side that can't be put back over that of the other").default("4"),
+    Key::number("scrap_ratio", Range::over(0.0).to(1e9), "loss of the side that can't be put back over that of the other")
+        .default("4; by the prices where both are given"),
     Key::number("step_mm", Range::at_least(0.0).to(1.0), "step of the slide").default("0.001"),
     Key::number("least_depth_mm", Range::at_least(0.0).to(5.0), "thinnest radial depth that cuts").default("0.03"),
     Key::number("blank_price", Range::at_least(0.0), "a part on the side that can't be put back; needed for advice"),
@@ -473,10 +474,13 @@ pub fn request(given: &Given) -> Result<Request, Refused> {
         let many = Refused::new("events", records.len(), format!("up to {MOST_EVENTS}"), "start anew from the last good size");
         return Err(many);
     }
+    let (blank, minute) = (given.number_or("blank_price", 0.0), given.number_or("minute_price", 0.0));
+    let priced = given.has("blank_price") && given.has("minute_price");
+    let by_prices = if priced { advice::scrap_ratio(blank, minute, &lathe) } else { USUAL_SCRAP_RATIO };
     let prices = Prices {
-        blank: given.number_or("blank_price", 0.0),
-        minute: given.number_or("minute_price", 0.0),
-        scrap_ratio: given.number_or("scrap_ratio", USUAL_SCRAP_RATIO),
+        blank,
+        minute,
+        scrap_ratio: given.number_or("scrap_ratio", by_prices),
         least_depth_mm: given.number_or("least_depth_mm", LEAST_DEPTH_MM),
         step_mm: given.number_or("step_mm", 0.001),
     };
@@ -487,7 +491,7 @@ pub fn request(given: &Given) -> Result<Request, Refused> {
         target_mm: given.number("next_target_mm"),
         cuts_left: given.whole_or("cuts_left", CUTS_LEFT),
         prices,
-        priced: given.has("blank_price") && given.has("minute_price"),
+        priced,
         earlier: Misfit {
             sum: given.number_or("earlier_innovation_squares", 0.0),
             n: u32::try_from(given.whole_or("earlier_innovations", 0)).unwrap_or(0),

@@ -84,18 +84,43 @@ impl<'s, 'm, const W: usize> Bench<'s, 'm, W> {
         self.filter.take(Event::Cool(dt_s)).map(|_| ())
     }
 
+    /// Part temperature before a cut; one that can't be right is measured again.
     fn before(&mut self, n: u32) -> Result<(), Full> {
         let value = self.shop.before(n);
-        self.see(Sight::Part, value, n).map(|_| ())
+        if self.see(Sight::Part, value, n)?.is_some_and(|judged| judged.suspect) && self.shop.can_read_again() {
+            self.shop.reading_s += f64::from(n) * TEMPERATURE_S;
+            let value = self.shop.before(n);
+            self.see(Sight::Part, value, n)?;
+        }
+        Ok(())
     }
 
-    /// Temperature and size after a cut; further readings cost their time.
+    /// Temperature and size after a cut; further readings cost their time. What can't be right is measured again.
     fn read(&mut self, temperatures: u32, sizes: u32) -> Result<(), Full> {
-        let value = self.shop.after(temperatures);
-        self.see(Sight::Part, value, temperatures)?;
-        let value = self.shop.size(sizes);
         self.shop.reading_s += further(sizes, temperatures);
-        self.see(Sight::Size, value, sizes).map(|_| ())
+        let value = self.shop.after(temperatures);
+        if self.see(Sight::Part, value, temperatures)?.is_some_and(|judged| judged.suspect) && self.shop.can_read_again() {
+            self.shop.reading_s += f64::from(temperatures) * TEMPERATURE_S;
+            let value = self.shop.after(temperatures);
+            self.see(Sight::Part, value, temperatures)?;
+        }
+        let value = self.shop.size(sizes);
+        if self.see(Sight::Size, value, sizes)?.is_some_and(|judged| judged.suspect) && self.shop.can_read_again() {
+            self.size_again(sizes)?;
+        }
+        Ok(())
+    }
+
+    /// The size once more; where two agree that something moved, the gauge is checked on its standard.
+    fn size_again(&mut self, n: u32) -> Result<(), Full> {
+        self.shop.reading_s += f64::from(n) * SIZE_READING_S;
+        let value = self.shop.size(n);
+        if self.see(Sight::Size, value, n)?.is_some_and(|judged| judged.moved) {
+            self.shop.reading_s += 3.0 * SIZE_READING_S;
+            let value = self.shop.check(3);
+            self.see(Sight::Check, value, 3)?;
+        }
+        Ok(())
     }
 
     /// Cuts for a target over the nominal.
@@ -178,16 +203,6 @@ pub fn advised<const W: usize>(shop: &mut Shop, believed: Believed, prices: Pric
     bench.before(1)?;
     let mut fresh = true;
     for _ in 0..MOST_DEEDS {
-        if bench.filter.size_is_suspect() {
-            // A reading that can't be right is taken again before anything is decided.
-            bench.shop.reading_s += SIZE_READING_S;
-            let value = bench.shop.size(1);
-            if bench.see(Sight::Size, value, 1)?.is_some_and(|judged| judged.moved) {
-                let value = bench.shop.check(3);
-                bench.shop.reading_s += 3.0 * SIZE_READING_S;
-                bench.see(Sight::Check, value, 3)?;
-            }
-        }
         let factor = bench.filter.misfit.factor();
         let question = Question { band: believed.band, prices, least_cuts: 1, factor };
         match advice::ways(&bench.filter, &question).first().map(|way| way.deed) {

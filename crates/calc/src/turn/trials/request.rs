@@ -8,8 +8,7 @@ use super::world::{self, CUT_COLUMNS, Runs, START_COLUMNS, Truth, WRITTEN_CUTS, 
 use super::{How, Strategy, Trials};
 use crate::keys::{Given, Key, Range, nearest, shown};
 use crate::refused::Refused;
-use crate::turn::advice::Prices;
-use crate::turn::aim::USUAL_SCRAP_RATIO;
+use crate::turn::advice::{self, Prices};
 use crate::turn::model;
 use crate::turn::plan::LEAST_DEPTH_MM;
 
@@ -52,16 +51,17 @@ pub const KEYS: &[Key] = &[
     Key::record("belief", &LATHE, "the lathe as it is believed, where that is not the usual one"),
     Key::number("blank_price", Range::at_least(0.0), "a part under the band, for costs and for the strategy advised"),
     Key::number("minute_price", Range::at_least(0.0), "a minute at the lathe"),
-    Key::number("scrap_ratio", Range::over(0.0).to(1e9), "for the aim of the strategy advised").default("4"),
+    Key::number("scrap_ratio", Range::over(0.0).to(1e9), "for the aim of the strategy advised").default("by the prices, 1 to 20"),
     Key::number("least_depth_mm", Range::at_least(0.0).to(5.0), "thinnest radial depth of the strategy advised").default("0.03"),
 ];
 
 /// Reads a request.
 pub fn read(given: &Given) -> Result<Trials, Refused> {
+    let (blank, minute) = (given.number_or("blank_price", 0.0), given.number_or("minute_price", 0.0));
     let prices = Prices {
-        blank: given.number_or("blank_price", 0.0),
-        minute: given.number_or("minute_price", 0.0),
-        scrap_ratio: given.number_or("scrap_ratio", USUAL_SCRAP_RATIO),
+        blank,
+        minute,
+        scrap_ratio: given.number_or("scrap_ratio", advice::scrap_ratio(blank, minute, &world::usual())),
         least_depth_mm: given.number_or("least_depth_mm", LEAST_DEPTH_MM),
         step_mm: 0.001,
     };

@@ -296,6 +296,11 @@ impl<'m> Shop<'m> {
         self.part.bias_m.v + self.reading_u_mm * z
     }
 
+    /// A reading can be taken again: a written run has no draws for that.
+    pub const fn can_read_again(&self) -> bool {
+        matches!(self.maker.runs, Runs::Fresh { .. })
+    }
+
     /// Waits.
     pub fn cool(&mut self, dt_s: f64) {
         self.part.cool(dt_s);

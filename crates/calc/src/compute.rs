@@ -66,7 +66,7 @@ pub const KINDS: &[Kind] = &[
     crate::fit::removal::KIND,
     crate::fit::retainer::KIND,
     crate::stock::KIND,
-    reserved("cooldown", "the settled size of a cooling part, from a few readings"),
+    crate::turn::cooldown::KIND,
     crate::turn::aim::KIND,
     crate::turn::next_cut::KIND,
     crate::turn::trials::KIND,

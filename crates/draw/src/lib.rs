@@ -1,4 +1,4 @@
-//! Results as SVG: the section of the seat, the hold map, the unrolled survey, the contributors.
+//! Results as SVG: the section of the seat, the hold map, the unrolled survey, the contributors, the cuts into the band, a cooling part.
 //!
 //! A drawing is made for a width, so that its letters keep their size on a phone and on paper; it looks right in a PDF as it stands
 //! (light), and in a browser [`THEME`] gives the same drawing the colours of the page, dark ones too. What is told by a colour is told
@@ -9,8 +9,10 @@
 
 #![allow(non_snake_case, reason = "names agree with the keys of calc: T_C is a temperature in degrees Celsius")]
 
+pub mod approach;
 mod axis;
 pub mod contributors;
+pub mod cooldown;
 mod hatch;
 pub mod hold_map;
 mod pen;
@@ -19,7 +21,9 @@ mod place;
 pub mod section;
 pub mod survey;
 
+pub use approach::approach;
 pub use contributors::contributors;
+pub use cooldown::cooldown;
 pub use hold_map::hold_map;
 pub use pen::THEME;
 pub use pictures::{Picture, drawings, pictures, system};

@@ -2,7 +2,11 @@
 
 #![allow(clippy::unwrap_used, reason = "a helper of a test fails like the test")]
 
+use calc::quantity::Quantity;
+use calc::turn::{CoolReading, Cooldown};
 use calc::units::System;
+use draw::approach::{Approach, Believed, CutAhead, CutMade};
+use draw::cooldown::Cooling;
 use draw::{Drawing, Setting, pictures};
 use job::sheet::JobSheet;
 use serde_json::json;
@@ -21,10 +25,61 @@ fn every_drawing() -> Vec<(String, Drawing)> {
         ("paper", Setting::paper(720.0, 174.0, System::Metric)),
     ];
     let of = |(name, setting): &(&str, Setting)| {
-        let drawn = pictures(&sheet.seats[0], setting);
-        drawn.into_iter().map(|picture| (format!("{}_{name}", picture.name), picture.drawing)).collect::<Vec<_>>()
+        let drawn = pictures(&sheet.seats[0], setting).into_iter().map(|picture| (picture.name, picture.drawing));
+        let approaches = [("approach", outside_under_way()), ("approach_bore", bore_done()), ("approach_first", before_the_first_cut())];
+        let approaches = approaches.into_iter().map(|(name, of)| (name.to_owned(), draw::approach(&of, setting)));
+        let coolings = [("cooldown", cooling(5)), ("cooldown_known", cooling(11)), ("cooldown_once", cooling(1))];
+        let coolings = coolings.into_iter().map(|(name, of)| (name.to_owned(), draw::cooldown(&of, setting)));
+        let named = |(picture, drawing): (String, Drawing)| (format!("{picture}_{name}"), drawing);
+        drawn.chain(approaches).chain(coolings).map(named).collect::<Vec<_>>()
     };
     settings.iter().flat_map(of).collect()
+}
+
+fn believed(value_mm: f64, u_mm: f64) -> Believed {
+    Believed { size: Quantity::with_u(value_mm, u_mm), set_aside_mm: None }
+}
+
+/// Two of three cuts of an outside of 300 mm made, one reading set aside. Figures of our own.
+fn outside_under_way() -> Approach {
+    let odd = Believed { set_aside_mm: Some(300.7412), ..believed(300.6823, 0.0114) };
+    Approach {
+        low_mm: 300.0,
+        high_mm: 300.036,
+        start: Quantity::with_u(302.018, 0.05),
+        cuts: vec![
+            CutMade { target_mm: 301.351, read: vec![believed(301.3731, 0.0152), believed(301.3702, 0.0131)] },
+            CutMade { target_mm: 300.685, read: vec![odd, believed(300.6864, 0.0078)] },
+        ],
+        next: Some(CutAhead { target_mm: 300.020, size: Quantity::with_u(300.0199, 0.0081), chance_in_band: Some(0.968) }),
+    }
+}
+
+/// A bore of 180 mm that is finished.
+fn bore_done() -> Approach {
+    Approach {
+        low_mm: 180.0,
+        high_mm: 180.04,
+        start: Quantity::with_u(178.6, 0.03),
+        cuts: vec![
+            CutMade { target_mm: 179.31, read: vec![believed(179.2911, 0.0142)] },
+            CutMade { target_mm: 180.017, read: vec![believed(180.0131, 0.0071), believed(180.0142, 0.0064)] },
+        ],
+        next: None,
+    }
+}
+
+fn before_the_first_cut() -> Approach {
+    let next = CutAhead { target_mm: 301.351, size: Quantity::with_u(301.3512, 0.0388), chance_in_band: None };
+    Approach { cuts: Vec::new(), next: Some(next), ..outside_under_way() }
+}
+
+/// The first `count` readings of a cooling outside of 300 mm, and what the calculation makes of them.
+fn cooling(count: usize) -> Cooling {
+    let series = [300.137, 300.115, 300.096, 300.086, 300.072, 300.074, 300.068, 300.061, 300.058, 300.057, 300.059];
+    let read = |(i, mm): (u32, &f64)| CoolReading { t_s: 1320.0 * f64::from(i), reading_mm: *mm, part_minus_ambient_K: None };
+    let request = Cooldown::usual((0..).zip(&series[..count]).map(read).collect(), 0.0054);
+    Cooling::of(&request, &calc::turn::cooldown::cooldown(&request).unwrap())
 }
 
 #[test]
@@ -87,6 +142,71 @@ fn a_seat_without_answers_has_no_drawings_and_broken_answers_say_so() {
             draw::contributors(&broken, &broken, "interference_um", &str::to_owned, &setting),
         ] {
             assert!(drawing.svg.contains("Not drawn"), "{}", drawing.svg);
+        }
+    }
+}
+
+#[test]
+fn a_part_without_figures_is_told_instead_of_drawn() {
+    let setting = Setting::screen(360.0, System::Metric);
+    for spoil in [
+        (|of: &mut Approach| of.low_mm = 301.0) as fn(&mut Approach),
+        |of| of.start.value = f64::NAN,
+        |of| of.cuts[0].target_mm = f64::INFINITY,
+        |of| (of.cuts, of.next) = (Vec::new(), None),
+    ] {
+        let mut spoiled = outside_under_way();
+        spoil(&mut spoiled);
+        assert!(draw::approach(&spoiled, &setting).svg.contains("Not drawn"));
+    }
+    for spoil in [
+        (|of: &mut Cooling| of.readings.clear()) as fn(&mut Cooling),
+        |of| of.settled.value = f64::NAN,
+        |of| of.wanted_U_mm = f64::INFINITY,
+    ] {
+        let mut spoiled = cooling(5);
+        spoil(&mut spoiled);
+        assert!(draw::cooldown(&spoiled, &setting).svg.contains("Not drawn"), "{spoiled:?}");
+    }
+}
+
+#[test]
+fn a_reading_that_was_set_aside_is_told_by_shape_and_word_and_what_is_known_says_so() {
+    let setting = Setting::screen(720.0, System::Metric);
+    let drawing = draw::approach(&outside_under_way(), &setting);
+    assert!(drawing.svg.contains("set aside") && drawing.svg.contains("class=\"needs\""));
+    assert!(!draw::approach(&bore_done(), &setting).svg.contains("class=\"needs\""));
+    assert!(draw::cooldown(&cooling(5), &setting).svg.contains("read again: "));
+    assert!(draw::cooldown(&cooling(11), &setting).svg.contains("known: 220 min"));
+}
+
+#[test]
+fn odd_approaches_and_coolings_keep_their_words_in_the_frame() {
+    for width in [320.0, 360.0, 520.0, 720.0, 1600.0] {
+        for system in [System::Metric, System::Inch] {
+            let setting = Setting::screen(width, system);
+            let mut long = outside_under_way();
+            long.cuts = (0..20).map(|i| CutMade { target_mm: 320.0 - f64::from(i), ..long.cuts[1].clone() }).collect();
+            let mut slipped = outside_under_way();
+            slipped.cuts[0].read[0].set_aside_mm = Some(3301.3);
+            let mut unsure = cooling(2);
+            unsure.settled_low_mm = 250.0;
+            unsure.settled_high_mm = 350.0;
+            let mut late = cooling(5);
+            late.next_s = Some(400_000.0);
+            let drawings = [long, slipped].map(|of| draw::approach(&of, &setting)).into_iter();
+            for drawing in drawings.chain([unsure, late].map(|of| draw::cooldown(&of, &setting))) {
+                let words = texts(&drawing.svg);
+                for (index, (text, [left, top, right, bottom])) in words.iter().enumerate() {
+                    assert!(
+                        *left >= 0.0 && *right <= drawing.width && *top >= 0.0 && *bottom <= drawing.height,
+                        "{width} {system:?}: {text:?} is cut"
+                    );
+                    for (other, [l, t, r, b]) in &words[..index] {
+                        assert!(left >= r || l >= right || top >= b || t >= bottom, "{width} {system:?}: {text:?} lies on {other:?}");
+                    }
+                }
+            }
         }
     }
 }

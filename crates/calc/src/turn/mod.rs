@@ -5,6 +5,7 @@
 pub mod advice;
 pub mod aim;
 pub mod command;
+pub mod cooldown;
 pub mod filter;
 pub mod model;
 pub mod next_cut;
@@ -12,4 +13,6 @@ pub mod plan;
 pub mod slope;
 pub mod trials;
 
+pub use aim::{Aim, USUAL_SCRAP_RATIO, landing};
+pub use cooldown::{CoolReading, Cooldown, CooldownAnswer, CurvePoint};
 pub use plan::{Cut, CutPlan, LAST_CUT_MM, LEAST_DEPTH_MM, Plan, Side, USUAL_DEPTH_MM, WarmBand, plan, rough_outside_mm, warmer};

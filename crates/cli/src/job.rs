@@ -9,6 +9,7 @@ use job::state::{State, Units};
 
 use crate::crew::Hands;
 use crate::print;
+use crate::shop;
 use crate::stop::Stop;
 
 /// Work a job file through.
@@ -82,30 +83,6 @@ pub fn run(arguments: &Arguments) -> Result<(), Stop> {
     Ok(out.flush()?)
 }
 
-/// A job file is a page or two: one over this is something else.
-const LARGEST_FILE: u64 = 5 * 1024 * 1024;
-
-fn folded(file: &Path) -> Result<State, Stop> {
-    let shown = file.display().to_string();
-    let refused = |what: &str| Stop::Refused(format!("{shown}: {what}"));
-    let about = std::fs::metadata(file).map_err(|fault| {
-        refused(&format!("can't be opened ({fault}); allowed: a job file in TOML; start one with bushwright job new {shown}"))
-    })?;
-    if about.is_dir() {
-        return Err(refused("is a folder; allowed: a job file in TOML; name the file in it"));
-    }
-    if about.len() > LARGEST_FILE {
-        return Err(refused(&format!(
-            "holds {} bytes; allowed: 5 MB at most; a job file is a page or two, this is another file",
-            about.len()
-        )));
-    }
-    let bytes =
-        std::fs::read(file).map_err(|fault| refused(&format!("can't be read ({fault}); allowed: a readable file; mend its rights")))?;
-    let (_, state) = job::file::open(&shown, &bytes).map_err(|fault| Stop::Refused(fault.to_string()))?;
-    Ok(state)
-}
-
 fn new(file: Option<&Path>, inch: bool, out: &mut impl Write) -> Result<(), Stop> {
     let text = job::new::new_file(if inch { Units::Inch } else { Units::Mm });
     let Some(file) = file else {
@@ -122,7 +99,7 @@ fn new(file: Option<&Path>, inch: bool, out: &mut impl Write) -> Result<(), Stop
 }
 
 fn check(file: &Path, out: &mut impl Write) -> Result<(), Stop> {
-    let state = folded(file)?;
+    let state = shop::job(file)?;
     for note in state.notes.iter().chain(state.seats.iter().flat_map(|seat| &seat.notes)) {
         writeln!(out, "note: {note}")?;
     }
@@ -143,7 +120,7 @@ fn check(file: &Path, out: &mut impl Write) -> Result<(), Stop> {
 
 fn work_through(arguments: &Arguments, file: &Path, out: &mut impl Write) -> Result<(), Stop> {
     let stage = arguments.stage.as_deref().map(stage_named).transpose()?;
-    let state = folded(file)?;
+    let state = shop::job(file)?;
     if let Some(name) = &arguments.seat
         && !state.seats.iter().any(|seat| &seat.name == name)
     {

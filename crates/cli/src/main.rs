@@ -5,8 +5,11 @@
 mod compute;
 mod crew;
 mod job;
+mod keeper;
 mod print;
+mod shop;
 mod stop;
+mod turn;
 
 use clap::{Parser, Subcommand};
 
@@ -27,6 +30,8 @@ struct Arguments {
 enum Command {
     /// Work a job file through: print its sheet, write it as PDF or drawings, start a new one, or check one.
     Job(job::Arguments),
+    /// Turn a bush at the lathe, in a dialogue: readings in, the next command out.
+    Turn(turn::Arguments),
     /// Ask for one calculation as JSON, without a job.
     Compute(compute::Arguments),
 }
@@ -34,6 +39,7 @@ enum Command {
 fn main() -> std::process::ExitCode {
     let done = match Arguments::parse().command {
         Command::Job(arguments) => job::run(&arguments),
+        Command::Turn(arguments) => turn::run(&arguments),
         Command::Compute(arguments) => compute::run(&arguments),
     };
     match done {

@@ -11,6 +11,8 @@ use sha2::{Digest, Sha256};
 use uuid::{Builder, Uuid};
 
 use crate::facts::{Stands, fact};
+use crate::lathe::step::{self, Step, Surface};
+use crate::moment;
 use crate::questions;
 use crate::state::{Feature, Given};
 
@@ -23,6 +25,9 @@ pub const ROLES: &[&str] = &["made", "checked", "released"];
 /// What can happen in the shop.
 pub const EVENTS: &[&str] = &["cut", "tool changed", "in the bath", "in the oven", "press", "press stopped", "fitted", "scrapped", "note"];
 
+/// Milliseconds of a day.
+const DAY_MS: u64 = 86_400_000;
+
 /// The name of an entry, made where it was written (UUIDv7, so names sort by time).
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct EntryId(pub Uuid);
@@ -33,12 +38,29 @@ impl EntryId {
     ///
     /// Source: RFC 9562, 5.7 (layout).
     pub fn of_file(day: &str, place: &str, content: &str) -> Self {
+        Self::of(day_number(day).and_then(|day| u64::try_from(day).ok()).unwrap_or(0) * DAY_MS, place, content)
+    }
+
+    /// The name of a signature of a file: as [`EntryId::of_file`], its milliseconds the last of `day`, since it answers for everything
+    /// that was done until then, also by others in other files.
+    pub fn of_signature(day: &str, place: &str, content: &str) -> Self {
+        let day = day_number(day).and_then(|day| u64::try_from(day).ok());
+        Self::of(day.map_or(0, |day| day * DAY_MS + DAY_MS - 1), place, content)
+    }
+
+    /// The name of an entry that was written at `when` behind the entry of hash `before`: no two entries of a chain have one hash before
+    /// them, so the names differ without a draw.
+    pub fn of_moment(when: &str, before: &str, content: &str) -> Self {
+        let seconds = moment::seconds(when).and_then(|seconds| u64::try_from(seconds).ok()).unwrap_or(0);
+        Self::of(seconds * 1000, before, content)
+    }
+
+    fn of(millis: u64, place: &str, content: &str) -> Self {
         let hash = Sha256::new().chain_update(place).chain_update([0]).chain_update(content).finalize();
         let mut free = [0; 10];
         for (to, from) in free.iter_mut().zip(hash.iter()) {
             *to = *from;
         }
-        let millis = day_number(day).and_then(|day| u64::try_from(day).ok()).unwrap_or(0) * 86_400_000;
         Self(Builder::from_unix_timestamp_millis(millis, &free).into_uuid())
     }
 }
@@ -167,6 +189,17 @@ pub enum What {
         /// What was wrong.
         because: String,
     },
+    /// Something at the lathe. Written by the dialogue at the lathe, which keeps it before it goes on.
+    Lathe {
+        /// Which surface of the bush is cut.
+        surface: Surface,
+        /// Time since the step before, s; of a cut, until it began.
+        after_s: f64,
+        /// The answer as it was typed.
+        typed: String,
+        /// What happened.
+        does: Step,
+    },
     /// Somebody answers for what stands above.
     Signature {
         /// As what: a word of [`ROLES`].
@@ -231,11 +264,12 @@ impl What {
             Self::Signature { role, .. } if !ROLES.contains(&role.as_str()) => Err(unknown("role", role, ROLES.iter().copied())),
             Self::Correction { with, .. } => match **with {
                 Self::Correction { .. } | Self::Signature { .. } => {
-                    let allowed = "a fact, a reading, a decision or an event";
+                    let allowed = "a fact, a reading, a decision, an event or a step at the lathe";
                     Err(Refused::new("with", "no such thing", allowed, "correct the entry itself; a signature stands as it was given"))
                 }
                 _ => with.checked(),
             },
+            Self::Lathe { after_s, does, .. } => step::checked(*after_s, does),
             Self::Event { .. } | Self::Signature { .. } => Ok(()),
         }
     }
@@ -301,7 +335,8 @@ fn from_line(line: &str) -> Result<Entry, Refused> {
     Ok(entry)
 }
 
-fn at_line(number: usize, refused: Refused) -> Refused {
+/// Names the line in a refusal.
+pub(crate) fn at_line(number: usize, refused: Refused) -> Refused {
     Refused { key: format!("line {number}: {}", refused.key), ..refused }
 }
 

@@ -163,6 +163,7 @@ pub const FACTS: &[Fact] = &[
     text("machine", "the machine and the position of the seat"),
     text("failed", "what failed and how"),
     text("hard", "what makes this job hard"),
+    text("lathe", "the lathe that it is turned on, by its name in the shop: what it taught on other parts counts"),
     figure("duty.load", Force, POSITIVE, Some((0.05, 20_000.0)), "steady load on the bearing"),
     figure("duty.peak_load", Force, POSITIVE, Some((0.05, 50_000.0)), "largest load (the steady one)"),
     word("duty.motion", &["rotation", "swing", "still"], "how the journal moves"),

@@ -11,6 +11,8 @@ pub mod entry;
 pub mod facts;
 pub mod file;
 pub mod fold;
+pub mod lathe;
+pub mod moment;
 pub mod new;
 pub mod questions;
 pub mod reference;

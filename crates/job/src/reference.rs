@@ -53,6 +53,43 @@ const SECTIONS: &[(&str, &str)] = &[
     ("retainer", "`[brief.NAME.retainer]`"),
 ];
 
+const LOG: &str = r#"
+## The log of the lathe
+
+`bushwright turn winch.toml inboard` keeps what happens at the lathe in `winch.log.jsonl`, beside the job file and named after it. The log is
+part of the job: who copies one copies both. The sheet reads it: *Turn* (with `--inside`, *Bore*) shows the cuts made, the size now with
+its doubt, the chance and the next command, and a part that was finished at the lathe counts as measured in *Release*, unless readings of
+it stand in the job file.
+
+**A line** is one entry, as JSON, `{"entry": {..}, "hash": ".."}`. An entry has `version`, `id`, `job`, `seat`, `who`, `device`, `when` (UTC),
+`follows` (the entry before it) and `what`; the hash is SHA-256 over the hash before it and the entry with its keys in order, so that a line
+that was changed, dropped or moved is found. `what` is a step: `surface` (`outside` or `bore`), `after_s` (seconds since the step before),
+`typed` (the answer as it was typed) and what it `does`:
+
+| `step` | keeps |
+| --- | --- |
+| `start` | the size before the first cut, and what the belief started from: band, metal, gauge, lathe, prices, habits |
+| `air`, `part`, `size`, `check` | the readings of one set, as they were shown: `values_C` or `values_mm` |
+| `cut` | `command_mm`: the diameter that was asked of the slide |
+| `skip` | `what` was passed over: `air`, `part`, `size`, `check`, `run_out` |
+| `wait`, `tool`, `chuck`, `day`, `coolant` | that it happened; `run_out` the swing of the indicator after chucking again |
+| `note` | a remark |
+| `left` | `cuts`: how many are left, where the plan was changed |
+| `band` | the limits, where they were moved in the job while the part was in the chuck |
+| `further`, `finished`, `scrapped`, `another` | the last cut was not the last; the part is done, or lost; another goes in |
+
+Nothing is deleted: `undo` writes a correction that names the step that it takes back (`withdrawn`). Sizes at 20 °C, chances and commands
+are not kept; they are found again from the steps.
+
+**Promises.** A line is on the disk before the next question is asked. One dialogue at a time writes a log; a second is refused. A last
+line that was written half is put into `winch.log.jsonl.torn`, and said; the dialogue goes on after the last whole line. A log of another
+job, a changed line or an unknown step is refused with the number of the line, and nothing is written.
+
+**What a lathe teaches.** Write its name as `lathe = "large lathe"` under `[job]`, `[brief.NAME]` or `[seat.NAME]`. Each part that is finished on it
+teaches its heat, cooling time, deflection, spring-back, wear and where a set-up lands; the last 20 parts of that lathe in the logs of this
+folder count, beside a usual belief that is worth 3 parts. Nothing of it is stored: a log that is moved away is forgotten.
+"#;
+
 /// The section of a fact: the first part of its path, empty where it has one part.
 pub(crate) fn section(fact: &Fact) -> &'static str {
     fact.path.split_once('.').map_or("", |(section, _)| section)
@@ -80,6 +117,7 @@ pub fn reference() -> String {
         }
     }
     words(&mut text);
+    text.push_str(LOG);
     text
 }
 

@@ -6,6 +6,7 @@ use calc::quantity::Quantity;
 use serde::{Deserialize, Serialize};
 
 use crate::entry::EntryId;
+use crate::lathe::part::{Part, Turned};
 
 /// A job as its entries leave it.
 #[derive(Clone, Debug, Default)]
@@ -34,6 +35,8 @@ pub struct State {
     pub notes: Vec<String>,
     /// The seats in order.
     pub seats: Vec<Seat>,
+    /// Parts that were finished before, on whatever lathe, in this job and in others of the shop, in order.
+    pub finished: Vec<Part>,
 }
 
 /// What a bare number in a job means and what figures are shown in.
@@ -64,6 +67,8 @@ pub struct Seat {
     pub decisions: Vec<Taken>,
     /// What happened, in order.
     pub events: Vec<Happened>,
+    /// What happened at the lathe, in order.
+    pub lathe: Vec<Turned>,
     /// Questions that two people answered apart: both answers, which a third entry must settle.
     pub conflicts: Vec<String>,
     /// What was corrected, in order.

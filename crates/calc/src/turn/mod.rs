@@ -7,10 +7,12 @@ pub mod aim;
 pub mod command;
 pub mod cooldown;
 pub mod filter;
+pub mod learn;
 pub mod model;
 pub mod next_cut;
 pub mod plan;
 pub mod slope;
+pub mod start;
 pub mod trials;
 
 pub use aim::{Aim, USUAL_SCRAP_RATIO, landing};

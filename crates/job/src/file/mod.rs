@@ -20,8 +20,9 @@ use calc::Refused;
 
 use crate::chain;
 use crate::check;
-use crate::entry::{Entry, EntryId, What};
+use crate::entry::{Entry, EntryId, Scope, What};
 use crate::fold::{fold, ordered};
+use crate::lathe::part;
 use crate::state::State;
 
 pub(crate) use figure::{allowed, is_day};
@@ -70,9 +71,15 @@ pub fn read(name: &str, bytes: &[u8]) -> Result<Vec<Entry>, BadFile> {
 
 /// Reads the job file called `name` and folds it, with what is to be said about the file itself in its notes.
 pub fn open(name: &str, bytes: &[u8]) -> Result<(Vec<Entry>, State), BadFile> {
+    open_with(name, bytes, &[])
+}
+
+/// The same, with the entries of the log that was kept at the lathe beside it: they are part of the record.
+pub fn open_with(name: &str, bytes: &[u8], log: &[Entry]) -> Result<(Vec<Entry>, State), BadFile> {
     let named = |error: BadFile| BadFile { file: name.to_owned(), ..error };
-    let JobFile { entries, places, mut notes } = parse(bytes).map_err(named)?;
+    let JobFile { entries, places, mut notes } = parse(bytes, log).map_err(named)?;
     let mut state = fold(&entries);
+    state.finished = part::finished(log);
     let crossed = state.seats.iter().filter_map(|seat| check::contradiction(seat, state.units));
     let first = crossed.map(|(id, refused)| (places.get(&id).copied().unwrap_or((1, 1)), refused)).min_by_key(|(place, _)| *place);
     if let Some(((line, column), refused)) = first {
@@ -83,13 +90,38 @@ pub fn open(name: &str, bytes: &[u8]) -> Result<(Vec<Entry>, State), BadFile> {
     Ok((entries, state))
 }
 
-fn parse(bytes: &[u8]) -> Result<JobFile, BadFile> {
+fn parse(bytes: &[u8], log: &[Entry]) -> Result<JobFile, BadFile> {
     let text = syntax::text(bytes)?;
     let table = syntax::tree(text)?;
     let found = walk::walk(text, table.get_ref())?;
     let mut entries = found.entries;
+    let mut notes = syntax::notes(text);
+    if !log.is_empty() {
+        let (known, of_others) = of_seats(&entries, log);
+        entries.extend(known);
+        notes.extend(of_others);
+    }
     sign(&mut entries);
-    Ok(JobFile { entries, places: found.places, notes: syntax::notes(text) })
+    Ok(JobFile { entries, places: found.places, notes })
+}
+
+/// The entries of a log that speak of seats of the file, and a note for each seat that the file does not have.
+fn of_seats(file: &[Entry], log: &[Entry]) -> (Vec<Entry>, Vec<String>) {
+    let seats: Vec<String> = fold(file).seats.into_iter().map(|seat| seat.name).collect();
+    let is_known = |entry: &&Entry| matches!(&entry.seat, Scope::Seat(name) if seats.contains(name));
+    let (known, others): (Vec<&Entry>, Vec<&Entry>) = log.iter().partition(is_known);
+    let mut notes: Vec<String> = Vec::new();
+    for entry in others {
+        if let Scope::Seat(name) = &entry.seat {
+            let note = format!(
+                "The log of the lathe speaks of the seat {name:?}, which this file does not have: its entries are left out. Give the seat its old name."
+            );
+            if !notes.contains(&note) {
+                notes.push(note);
+            }
+        }
+    }
+    (known.into_iter().cloned().collect(), notes)
 }
 
 /// Gives the signatures that do not say what they sign the head of all entries before them.

@@ -382,7 +382,10 @@ impl<'a, 't> Walk<'a, 't> {
         let when = day.clone().unwrap_or_else(|| self.date.clone());
         let place = format!("{scope:?} {path}");
         let content = format!("{} {who:?} {}", self.number, serde_json::to_string(&what).unwrap_or_default());
-        let id = EntryId::of_file(&when, &place, &content);
+        let id = match what {
+            What::Signature { .. } => EntryId::of_signature(&when, &place, &content),
+            _ => EntryId::of_file(&when, &place, &content),
+        };
         let entry = Entry {
             version: VERSION,
             id,

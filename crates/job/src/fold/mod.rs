@@ -17,6 +17,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::chain;
 use crate::entry::{Entry, Scope, What};
+use crate::lathe::part::Turned;
+use crate::lathe::step::Step;
 use crate::questions::{Choose, question};
 use crate::show;
 use crate::slips;
@@ -131,6 +133,7 @@ fn seat(record: &Record, row: &str, member: Option<&str>, units: Units) -> Seat 
         sets: readings.sets,
         decisions: Vec::new(),
         events: events(record, &scopes),
+        lathe: at_the_lathe(record, &scopes),
         conflicts: scopes.iter().flat_map(|scope| conflicts(record, scope)).collect(),
         corrections: Vec::new(),
         notes: Vec::new(),
@@ -237,6 +240,17 @@ fn events(record: &Record, scopes: &[&InScope]) -> Vec<Happened> {
         .collect()
 }
 
+/// Steps at the lathe that stand, in order; those that were taken back are left out.
+fn at_the_lathe(record: &Record, scopes: &[&InScope]) -> Vec<Turned> {
+    let mut roots: Vec<usize> = scopes.iter().flat_map(|scope| scope.lathe.iter().copied()).collect();
+    roots.sort_unstable();
+    roots
+        .into_iter()
+        .filter_map(|root| record.roots.get(root)?.now())
+        .filter_map(|version| Turned::of(version.entry, version.what))
+        .collect()
+}
+
 /// Decisions that stand: the job's, then the brief's, then the seat's own, each in order, so that the last of a question counts.
 fn decisions(
     record: &Record,
@@ -311,7 +325,7 @@ fn corrections(record: &Record, scopes: &[&InScope], numbered: &BTreeMap<usize, 
     let mut roots: Vec<usize> = Vec::new();
     for scope in scopes {
         roots.extend(scope.facts.iter().flat_map(|(_, roots)| roots));
-        roots.extend(scope.readings.iter().chain(&scope.decisions).chain(&scope.events));
+        roots.extend(scope.readings.iter().chain(&scope.decisions).chain(&scope.events).chain(&scope.lathe));
     }
     let mut found: Vec<(usize, Corrected)> = Vec::new();
     for (root, versions) in roots.into_iter().filter_map(|root| Some((root, &record.roots.get(root)?.versions))) {
@@ -334,6 +348,7 @@ fn path_of(what: &What, number: Option<&(Feature, usize)>) -> String {
         (What::Fact { about, .. }, _) => about.clone(),
         (What::Decision { question, .. }, _) => question.clone(),
         (What::Event { what, .. }, _) => what.clone(),
+        (What::Lathe { surface, .. }, _) => format!("at the lathe, {}", surface.word()),
         (What::Correction { .. } | What::Signature { .. }, _) => String::new(),
     }
 }
@@ -345,6 +360,8 @@ fn said(what: &What, units: Units) -> String {
         What::Reading { size_mm, .. } => show::length(*size_mm, units),
         What::Decision { choice, .. } => choice.clone(),
         What::Event { detail, .. } => detail.clone(),
+        What::Lathe { does: Step::Withdrawn {}, .. } => "taken back".into(),
+        What::Lathe { typed, .. } => typed.clone(),
         What::Correction { .. } | What::Signature { .. } => String::new(),
     }
 }

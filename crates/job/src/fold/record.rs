@@ -52,6 +52,7 @@ pub(super) struct InScope<'e> {
     pub readings: Vec<usize>,
     pub decisions: Vec<usize>,
     pub events: Vec<usize>,
+    pub lathe: Vec<usize>,
     pub signatures: Vec<usize>,
 }
 
@@ -118,6 +119,7 @@ impl<'e> Record<'e> {
             What::Reading { .. } => scope.readings.push(root),
             What::Decision { .. } => scope.decisions.push(root),
             What::Event { .. } => scope.events.push(root),
+            What::Lathe { .. } => scope.lathe.push(root),
             What::Signature { .. } => scope.signatures.push(root),
             What::Correction { .. } => debug_assert!(false, "a correction is no root"),
         }
@@ -130,6 +132,7 @@ impl<'e> Record<'e> {
             (What::Reading { feature: old, .. }, What::Reading { feature: new, .. }) => old == new,
             (What::Decision { question: old, .. }, What::Decision { question: new, .. }) => old == new,
             (What::Event { .. }, What::Event { .. }) => true,
+            (What::Lathe { surface: old, .. }, What::Lathe { surface: new, .. }) => old == new,
             _ => false,
         };
         match target {

@@ -7,11 +7,12 @@ use serde_json::{Value, json};
 use super::ask::{Said, request};
 use super::draft::Draft;
 use super::found::Found;
-use super::{Bench, measure};
+use super::{Bench, lathe, measure};
+use crate::lathe::step::Surface;
 use crate::state::Feature;
 
 pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
-    found.fitted_bore = measure::feature(bench, draft, found, Feature::FittedBore);
+    found.fitted_bore = measure::feature(bench, draft, found, Feature::FittedBore).or_else(|| lathe::measured(bench, found, Surface::Bore));
     groove(bench, draft, found);
     let Some(asked) = clearance(bench, draft, found) else {
         draft.need("the running clearance: it needs the band, the journal, the motion and the temperatures");
@@ -38,6 +39,7 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
         format!("finish to {sizes}"),
         format!("Finish the bore to {sizes} at 20 °C ({clearance} running clearance); aim at {} {when}.", shown::length(aim_at, 3, system)),
     );
+    lathe::tell(bench, draft, Surface::Bore);
 }
 
 fn clearance(bench: &Bench, draft: &mut Draft, found: &Found) -> Option<Value> {

@@ -9,7 +9,8 @@ use super::ask::{Said, quantity, request};
 use super::draft::Draft;
 use super::fit_chance::{self, Promises};
 use super::found::{Found, Warmth};
-use super::{Bench, measure, note_staleness, retain};
+use super::{Bench, lathe, measure, note_staleness, retain};
+use crate::lathe::step::Surface;
 use crate::state::Feature;
 
 /// Shares of the limits that a fit may use and the safety of friction. Source: `fit-choose`, its defaults (common practice).
@@ -22,7 +23,7 @@ const MU_HIGH: f64 = 0.15;
 const FAR_C: f64 = 270.0;
 
 pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
-    found.outside = measure::feature(bench, draft, found, Feature::BushOutside);
+    found.outside = measure::feature(bench, draft, found, Feature::BushOutside).or_else(|| lathe::measured(bench, found, Surface::Outside));
     let Some(rings) = Rings::of(bench, draft, found) else { return };
     let Some(choose) = draft.ask("fit_choose", "fit-choose", rings.choose(bench, found)) else { return };
     found.choose = choose;

@@ -7,6 +7,7 @@ use calc::shown;
 
 use super::Bench;
 use super::ask::Said;
+use crate::lathe::step::Surface;
 use crate::sheet::{Dimension, Section};
 
 /// A feature that was measured.
@@ -86,6 +87,10 @@ pub struct Found {
     pub clearance_um: Option<f64>,
     /// Ring groove: middle from the datum end, width, depth, mm.
     pub groove: Option<(f64, f64, f64)>,
+    /// Price of the blank of one piece, its swarf paid back.
+    pub blank_price: Option<f64>,
+    /// The outside or the fitted bore was measured at the lathe and not otherwise: who and when.
+    pub at_lathe: Vec<(Surface, String)>,
     /// The decision in one sentence.
     pub decision: Option<String>,
 }

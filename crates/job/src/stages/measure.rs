@@ -12,7 +12,7 @@ use super::found::{Found, Measured};
 use crate::state::{Feature, Reading, ReadingSet};
 
 /// Expansion of a gauge when nothing is said: steel. Source: ISO 1 practice; 11.5e-6 per K, as the tables of unalloyed steel.
-const GAUGE_ALPHA_PER_K: f64 = 11.5e-6;
+pub(super) const GAUGE_ALPHA_PER_K: f64 = 11.5e-6;
 
 pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     found.journal = journal(bench, draft, found);

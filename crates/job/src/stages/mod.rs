@@ -11,6 +11,7 @@ mod draft;
 mod fit;
 mod fit_chance;
 mod found;
+mod lathe;
 mod measure;
 mod release;
 mod retain;
@@ -19,6 +20,7 @@ mod stock;
 mod turn;
 
 pub use fit_chance::input_words;
+pub use lathe::{Wish, setup};
 
 use calc::crew::Crew;
 use calc::units::System;

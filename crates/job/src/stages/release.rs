@@ -49,6 +49,9 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
             [set.who.as_str(), set.day.as_str()].join(" ").trim().to_owned(),
         );
     }
+    for (surface, by) in &found.at_lathe {
+        draft.line(format!("measured: {}", surface.feature().word()), "at the lathe, after the last cut", by.clone());
+    }
     let signed: Vec<&Signed> =
         bench.state.signatures.iter().filter(|signed| signed.seat.is_none() || signed.seat.as_deref() == Some(&bench.seat.name)).collect();
     for signed in &signed {

@@ -41,6 +41,8 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     ) else {
         return;
     };
+    let best = said.number("best").and_then(|best| said.number(&format!("options.{}.net_cost", best as usize)));
+    found.blank_price = best.map(|net_cost| calc::turn::start::per_piece(net_cost, u32::try_from(count).unwrap_or(1)));
     tell(bench, draft, &said, alloy.id);
 }
 

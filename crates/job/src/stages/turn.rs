@@ -3,13 +3,14 @@
 use calc::shown;
 use calc::turn::{CutPlan, plan};
 
-use super::Bench;
 use super::draft::Draft;
 use super::found::Found;
+use super::{Bench, lathe};
+use crate::lathe::step::Surface;
 use crate::sheet::Standing;
 
 /// Equal last cuts. Source: the fixed routine of the turning method (three equal cuts land most parts).
-const CUTS: u32 = 3;
+pub(super) const CUTS: u32 = 3;
 /// Part temperatures for which warm readings stand on the sheet, K over the room.
 const WARMER_K: [f64; 5] = [0.0, 10.0, 20.0, 30.0, 40.0];
 
@@ -47,6 +48,7 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
             tell(bench, draft, found, &plan);
         }
     }
+    lathe::tell(bench, draft, Surface::Outside);
 }
 
 fn tell(bench: &Bench, draft: &mut Draft, found: &Found, plan: &calc::turn::Plan) {
@@ -66,7 +68,7 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, plan: &calc::turn::Plan
         }
         None => {
             draft.say(format!("aim {aim}"), format!("{aim} at 20 °C is the aim: rough, let it cool, then {CUTS} equal cuts of {depth} off the diameter, measuring between them."));
-            if draft.sheet.standing == Standing::Done {
+            if draft.sheet.standing == Standing::Done && bench.seat.lathe.is_empty() {
                 draft.warn("The lathe's own habits are not in this plan: after the first two equal cuts set the third by what the two really took off.");
             }
         }

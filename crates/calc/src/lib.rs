@@ -23,6 +23,7 @@ pub mod refused;
 pub mod run;
 pub mod seat;
 pub mod shown;
+pub mod solve;
 pub mod stock;
 pub mod tables;
 pub mod turn;

@@ -1,11 +1,14 @@
 //! What cold and heat do to the parts before they are put together, in closed form: contraction, coolant, and which way in is enough.
 //!
-//! How long it takes is another question (transient heat) and is not answered here. Diameters in mm, temperatures in °C.
+//! How long it takes is another question: see `cooling` and `heating`. Diameters in mm, temperatures in °C.
 //! Source: contraction fitted to copper from 293 to 77 K (Ekin 2006, app. A6.4, memory; the expansion fit of NIST, read, agrees within
 //! 1 %); specific heat of oxygen-free copper, NIST (coefficients read); latent heats as named below.
 
+use serde::Serialize;
+
 use crate::math::powi;
 use crate::quantity::Quantity;
+use crate::solve::heat::matter::{HEAT_RATIO, ratio};
 
 /// Boiling nitrogen at 1 atm, °C. Source: Jacobsen 1986 (read as reprinted).
 pub const NITROGEN_C: f64 = -195.8;
@@ -60,12 +63,16 @@ pub fn equivalent_fall_K(T_C: f64, part: Part) -> f64 {
 /// Diameter of a free part at T, mm, with the doubt of its contraction (5 %; 6 % for aluminium bronze): D (1 − α S).
 pub fn size_at(size_20_mm: f64, alpha_per_K: f64, T_C: f64, part: Part, aluminium_bronze: bool) -> Quantity {
     let fall = size_20_mm * alpha_per_K * equivalent_fall_K(T_C, part);
-    let doubt = if aluminium_bronze { 0.06 } else { 0.05 };
-    Quantity::with_u(size_20_mm - fall, (fall * doubt).abs())
+    Quantity::with_u(size_20_mm - fall, (fall * contraction_doubt(aluminium_bronze)).abs())
+}
+
+/// Doubt of a contraction, a share of it: 5 %, for aluminium bronze 6 %.
+pub const fn contraction_doubt(aluminium_bronze: bool) -> f64 {
+    if aluminium_bronze { 0.06 } else { 0.05 }
 }
 
 /// Temperature at which a part has shrunk by S, °C; none when that is colder than nitrogen.
-fn temperature_of_fall(fall_K: f64, part: Part) -> Option<f64> {
+pub fn temperature_of_fall(fall_K: f64, part: Part) -> Option<f64> {
     if fall_K <= 0.0 {
         return Some(20.0 - fall_K);
     }
@@ -81,10 +88,6 @@ fn temperature_of_fall(fall_K: f64, part: Part) -> Option<f64> {
     Some((cold + warm) / 2.0)
 }
 
-/// T in K, specific heat beside that at 20 °C. Source: NIST fit for copper; within 3 % for bronzes.
-const HEAT_RATIO: [(f64, f64); 8] =
-    [(77.35, 0.506), (100.0, 0.656), (125.0, 0.763), (150.0, 0.833), (175.0, 0.883), (200.0, 0.923), (250.0, 0.978), (293.15, 1.0)];
-
 /// Heat that a kilogram gives up from `from_C` down to `to_C`, kJ: the integral of c over the straight lines of the table.
 ///
 /// Negative when it is warmed: what it takes up then.
@@ -93,13 +96,7 @@ pub fn heat_kJ_per_kg(cp_J_kgK: f64, from_C: f64, to_C: f64) -> f64 {
         return -heat_kJ_per_kg(cp_J_kgK, to_C, from_C);
     }
     let (top, bottom) = (from_C + 273.15, to_C + 273.15);
-    let ratio = |T: f64| {
-        let within = HEAT_RATIO.windows(2).find_map(|pair| match pair {
-            [(T0, r0), (T1, r1)] if T <= *T1 => Some(r0 + (r1 - r0) * ((T - T0) / (T1 - T0)).max(0.0)),
-            _ => None,
-        });
-        within.unwrap_or(1.0)
-    };
+    let ratio = |T: f64| ratio(&HEAT_RATIO, T);
     let mut ends: Vec<f64> = HEAT_RATIO.iter().map(|(T, _)| *T).filter(|T| *T > bottom && *T < top).collect();
     ends.insert(0, bottom);
     ends.push(top);
@@ -114,6 +111,16 @@ pub enum Coolant {
     Nitrogen,
     /// Dry ice, packed or as a slush.
     DryIce,
+}
+
+impl Coolant {
+    /// Its temperature at 1 atm, °C.
+    pub const fn bath_C(self) -> f64 {
+        match self {
+            Self::Nitrogen => NITROGEN_C,
+            Self::DryIce => DRY_ICE_C,
+        }
+    }
 }
 
 /// What a bush uses of a coolant.
@@ -133,11 +140,17 @@ pub struct CoolantUse {
 ///
 /// Nitrogen 198.8 kJ/kg and 806.5 kg/m³ (Jacobsen 1986, read), gas 1042 J/(kg K) (memory); dry ice 571 kJ/kg, gas 800 (memory).
 pub fn coolant_use(coolant: Coolant, mass_kg: f64, cp_J_kgK: f64, from_C: f64) -> CoolantUse {
-    let (bath_C, latent, gas, density) = match coolant {
-        Coolant::Nitrogen => (NITROGEN_C, 198.8, 1.042, Some(806.5)),
-        Coolant::DryIce => (DRY_ICE_C, 571.0, 0.8, None),
+    coolant_for(coolant, mass_kg * heat_kJ_per_kg(cp_J_kgK, from_C, coolant.bath_C()))
+}
+
+/// Coolant that takes up `heat_kJ`; none is used to warm a part.
+pub fn coolant_for(coolant: Coolant, heat_kJ: f64) -> CoolantUse {
+    let bath_C = coolant.bath_C();
+    let (latent, gas, density) = match coolant {
+        Coolant::Nitrogen => (198.8, 1.042, Some(806.5)),
+        Coolant::DryIce => (571.0, 0.8, None),
     };
-    let heat_kJ = mass_kg * heat_kJ_per_kg(cp_J_kgK, from_C, bath_C);
+    let heat_kJ = heat_kJ.max(0.0);
     let coolant_kg = heat_kJ / latent;
     CoolantUse {
         heat_kJ,
@@ -180,7 +193,8 @@ pub struct WayIn {
 }
 
 /// The way in that is enough, in the order in which they are preferred.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Advice {
     /// It goes in as it is.
     AsItIs,
@@ -214,11 +228,16 @@ pub struct Needed {
 /// needed_C = 20 + [(bush at its temperature + hand)/bore − 1]/α_h; the bush from D (1 − α S) + hand = bore. Cap: the housing's limit,
 /// at most 200 °C. Source: thermal expansion; the order is *common practice*.
 pub fn needed(way: &WayIn) -> Needed {
+    needed_from(way, way.room_C)
+}
+
+/// The same with the bush at `warm_bush_C` before anything is done; the housing is at the way's `room_C`.
+pub fn needed_from(way: &WayIn, warm_bush_C: f64) -> Needed {
     let housing_for = |bush_mm: f64| 20.0 + ((bush_mm + way.hand_mm) / way.bore_mm - 1.0) / way.housing_alpha_per_K;
     let bush_at = |T_C: f64| size_at(way.outside_mm, way.bush_alpha_per_K, T_C, way.bush, false).value;
     let bore = way.bore_mm * (1.0 + way.housing_alpha_per_K * (way.room_C - 20.0));
     let fall_K = (1.0 - (bore - way.hand_mm) / way.outside_mm) / way.bush_alpha_per_K;
-    let housing_C = housing_for(bush_at(way.room_C));
+    let housing_C = housing_for(bush_at(warm_bush_C));
     let bush_C = temperature_of_fall(fall_K, way.bush);
     let both_C = housing_for(bush_at(FROM_NITROGEN_C));
     let cap = way.limit_C.min(HOTTEST_C);

@@ -1,0 +1,4 @@
+//! Fields that no closed formula describes, solved on a mesh: each solver tells how far its answer still moves when the mesh is halved.
+//! It knows no request and no workshop word: the stages hand it a plain problem. Never here: keys, warnings, sizes in millimetres.
+
+pub mod heat;

@@ -76,8 +76,8 @@ pub const KINDS: &[Kind] = &[
     crate::seat::window::KIND,
     crate::seat::press::KIND,
     crate::run::viscosity::KIND,
-    reserved("film", "the oil film of a running journal"),
-    reserved("running", "the temperature at which a bearing settles"),
+    crate::run::film::KIND,
+    crate::run::running::KIND,
     crate::run::clearance::KIND,
     crate::run::groove::KIND,
 ];

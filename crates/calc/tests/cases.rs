@@ -110,7 +110,7 @@ kinds! {
     alloys "alloys", fit "fit", fit_choose "fit-choose", fit_map "fit-map", fit_chance "fit-chance", removal "removal",
     retainer "retainer", stock "stock", room_air "room-air", press "press", viscosity "viscosity", clearance "clearance",
     groove "groove", aim "aim", next_cut "next-cut", cut_trials "cut-trials", cooldown "cooldown", cooling "cooling", heating "heating",
-    window "window",
+    window "window", film "film", running "running",
 }
 
 #[test]

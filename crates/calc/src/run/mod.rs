@@ -1,5 +1,11 @@
-//! How the finished bearing runs: oil, clearance, groove.
+//! How the finished bearing runs: oil, film, warm running, clearance, groove.
 
 pub mod clearance;
+pub mod film;
+pub mod film_shape;
+pub mod film_theory;
+pub mod greased;
 pub mod groove;
+pub mod heat_balance;
+pub mod running;
 pub mod viscosity;

@@ -2,3 +2,6 @@
 //! It knows no request and no workshop word: the stages hand it a plain problem. Never here: keys, warnings, sizes in millimetres.
 
 pub mod heat;
+//! Equations that have no closed answer, solved on meshes: the matter of each is in its own file, its error is part of its answer.
+pub mod film_grid;
+pub mod multigrid;

@@ -63,9 +63,24 @@ fn one(arguments: &Arguments, kind: &Kind, hands: &Hands, out: &mut impl Write) 
         .read_to_end(&mut bytes)
         .map_err(|fault| Stop::Failed(format!("could not read: {fault}")))?;
     let text = text(&bytes)?;
-    let found = answer(kind.name, &read(text)?, hands, arguments.working)?;
+    let found = answer(kind.name, &opened(read(text)?)?, hands, arguments.working)?;
     writeln!(out, "{}", serde_json::to_string_pretty(&found).unwrap_or_default())?;
     Ok(())
+}
+
+/// A request with the table that it names by its path read in: `calc` opens no files.
+fn opened(mut request: Value) -> Result<Value, Stop> {
+    if let Some(Value::String(named)) = request.get_mut("runs_csv")
+        && !named.contains('\n')
+    {
+        let text = std::fs::read_to_string(&*named).map_err(|fault| {
+            Stop::Refused(format!(
+                "runs_csv is {named:?}, which can't be read ({fault}); allowed: the path of a table of runs; mend the path"
+            ))
+        })?;
+        *named = text;
+    }
+    Ok(request)
 }
 
 fn text(bytes: &[u8]) -> Result<&str, Stop> {

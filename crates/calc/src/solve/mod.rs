@@ -1,7 +1,6 @@
 //! Fields that no closed formula describes, solved on a mesh: each solver tells how far its answer still moves when the mesh is halved.
 //! It knows no request and no workshop word: the stages hand it a plain problem. Never here: keys, warnings, sizes in millimetres.
 
-pub mod heat;
-//! Equations that have no closed answer, solved on meshes: the matter of each is in its own file, its error is part of its answer.
 pub mod film_grid;
+pub mod heat;
 pub mod multigrid;

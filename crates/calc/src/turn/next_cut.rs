@@ -364,7 +364,7 @@ fn say(answer: &Answer, request: &Request, suspect: bool) -> String {
         return format!("{size} without the last reading, which can't be right: measure that again.");
     }
     match &answer.next {
-        Some(next) if !next.takes_nothing && !((low..=high).contains(&answer.size_mm.mean) && request.target_mm.is_none()) => format!(
+        Some(next) if !next.takes_nothing && (request.target_mm.is_some() || !(low..=high).contains(&answer.size_mm.mean)) => format!(
             "Set {:.3}: that leaves {:.3} mm at 20 °C, and the gauge should show {:.3} ± {:.3}; {} likely inside {low:.3} to {high:.3}.",
             next.command_mm,
             next.size_mm.mean,

@@ -543,12 +543,6 @@ impl<const W: usize> Filter<W> {
         self.steps[self.unchecked_from.min(self.steps.len())..].iter().any(|step| matches!(step, Step::See { sight: Sight::Size, .. }))
     }
 
-    /// The same filter with room for more unknowns.
-    #[cfg(test)]
-    fn mode(&self) -> [f64; W] {
-        self.z
-    }
-
     /// Mean and variance of the wear of this part's cuts, mm a cut: the mean of its step-1 noises, drift left out of the mean's share.
     ///
     /// None before the second cut of a set-up. Source: the turning page, section e.
@@ -662,7 +656,7 @@ mod tests {
         let (narrow, wide) = (after::<24>(&events()), after::<64>(&events()));
         let size = |d: Normal| (d.mean, d.sd);
         assert!((size(narrow.figure(&narrow.now().d)).0 - size(wide.figure(&wide.now().d)).0).abs() < 1e-12);
-        assert!(narrow.mode().iter().zip(wide.mode()).all(|(a, b)| (a - b).abs() < 1e-9));
+        assert!(narrow.z.iter().zip(wide.z).all(|(a, b)| (a - b).abs() < 1e-9));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Turning: from the plan of the cuts to a part that lies in its band.
 //!
-//! [`plan`] sets out the cuts beforehand, in closed form; the others learn from what the gauge and the thermometer say between them.
+//! `plan` sets out the cuts beforehand, in closed form; the others learn from what the gauge and the thermometer say between them.
 
 pub mod advice;
 pub mod aim;

@@ -1,7 +1,7 @@
 //! What a wet surface gives up to its medium, W/m², and how that changes with the surface's temperature.
 //!
 //! A constant h, or boiling nitrogen. The boiling curve is straight in log-log; a power is too slow for a step loop, so each straight
-//! piece is cut in [`CUTS`] cubics that meet it in value and slope (off by under 1e-6 of q between).
+//! piece is cut in `CUTS` cubics that meet it in value and slope (off by under 1e-6 of q between).
 //! Source of the curve: peak, Zuber 0.131 h_fg √ρ_v [σ g (ρ_l − ρ_v)]^(1/4) = 162 kW/m²; film about 130 W/(m² K), Berenson 1961, on
 //! saturation properties; measured on cylinders 100 to 700 (student laboratory report, read); minimum at 35 K and 6 kW/m² is the
 //! project's choice between Zuber-Berenson's 8.4 and the 25 to 50 K at which metals rewet (memory).

@@ -1,7 +1,7 @@
 //! A body of one temperature throughout, on its way to that of its surroundings: seconds by quadrature, forwards and backwards.
 //!
 //! Good to 2 % of the fall while Bi = h w/k < 0.05. The way is cut evenly in s = ln |T − surroundings|, in which an exponential is a
-//! straight line; each piece by Gauss with [`POINTS`] points. Source: heat balance m c dT/dt = −P(T); Incropera ch. 5.
+//! straight line; each piece by Gauss with `POINTS` points. Source: heat balance m c dT/dt = −P(T); Incropera ch. 5.
 
 use crate::math::{exp, ln};
 

@@ -178,6 +178,18 @@ impl Key {
     }
 }
 
+/// Two tables of keys as one: `N` is the sum of their lengths, and the build stops where it is not.
+pub const fn joined<const N: usize>(first: &[Key], second: &[Key]) -> [Key; N] {
+    assert!(N == first.len() + second.len(), "N is the number of keys of both tables");
+    let mut keys = [first[0]; N];
+    let mut i = 0;
+    while i < N {
+        keys[i] = if i < first.len() { first[i] } else { second[i - first.len()] };
+        i += 1;
+    }
+    keys
+}
+
 /// One key of an answer.
 #[derive(Clone, Copy, Debug)]
 pub struct Told {

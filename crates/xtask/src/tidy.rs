@@ -41,7 +41,9 @@ pub fn run() -> Result<(), String> {
 }
 
 fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
+    // As cargo says when it runs us: a binary from a shared target folder may have been built in another clone.
+    let here = std::env::var_os("CARGO_MANIFEST_DIR").map_or_else(|| env!("CARGO_MANIFEST_DIR").into(), PathBuf::from);
+    here.join("../..")
 }
 
 fn metadata() -> Result<Value, String> {

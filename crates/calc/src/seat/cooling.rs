@@ -10,7 +10,7 @@ use super::chill::{self, Coolant, CoolantUse, Part};
 use super::part::{self, Properties};
 use super::room_air::{Gas, RoomAir, room_air};
 use crate::compute::{Desk, Kind, told};
-use crate::keys::{Given, Key, Range, Told};
+use crate::keys::{Given, Key, Range, Told, joined};
 use crate::quantity::Figure;
 use crate::refused::Refused;
 use crate::solve::heat::exchange::Exchange;
@@ -314,20 +314,8 @@ fn breathe(coolant: Coolant, room: &Room, used_kg: f64, time_s: Option<f64>, tol
     said
 }
 
-const BUSH: &[Key] = &[
-    part::OUTSIDE,
-    part::BUSH_BORE,
-    part::LENGTH,
-    part::ALLOY,
-    part::DENSITY,
-    part::CP,
-    part::K,
-    part::ALPHA,
-    part::E,
-    part::NU,
-    part::YIELD,
-    Key::quantity("start_C", Range::within(-273.0, 1000.0), "its temperature at first").default("20"),
-];
+const BUSH: [Key; 12] =
+    joined(&part::BUSH, &[Key::quantity("start_C", Range::within(-273.0, 1000.0), "its temperature at first").default("20")]);
 
 /// Words of `surfaces`.
 pub const SURFACES: &[&str] = &["all", "sides", "outside", "outside_and_ends"];
@@ -341,7 +329,7 @@ pub const KIND: Kind = Kind {
     name: "cooling",
     help: "time and coolant to bring a bush to the bath's temperature",
     request: &[
-        Key::record("bush", BUSH, "the bush, or a pin with bore_mm 0").needed(),
+        Key::record("bush", &BUSH, "the bush, or a pin with bore_mm 0").needed(),
         Key::word("bath", &["freezer", "freezer_fan", "dry_ice", "dry_ice_bath", "liquid_nitrogen", "custom"], "what it lies in").needed(),
         Key::number("bath_C", BATH_RANGE, "temperature of the bath").default("-78.5 dry ice, -195.8 nitrogen"),
         Key::number("h_W_m2K", Range::within(1e-3, 1e6), "surface coefficient, instead of the bath's").default("by the bath"),

@@ -38,6 +38,9 @@ pub const NU: Key = Key::number("nu", Range::over(-1.0).under(0.5), "Poisson rat
 /// Yield, taken and left alone.
 pub const YIELD: Key = Key::number("yield_MPa", Range::over(0.0).to(1e4), "Rp0.2 (not used here)");
 
+/// What every kind asks of a bush: sizes, and properties or the alloy that they come from.
+pub const BUSH: [Key; 11] = [OUTSIDE, BUSH_BORE, LENGTH, ALLOY, DENSITY, CP, K, ALPHA, E, NU, YIELD];
+
 /// Properties of a part that is in the request or in a table.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Properties {

@@ -13,7 +13,7 @@ use super::chill::{self, Part};
 use super::part::{self, Properties};
 use crate::compute::{Desk, Kind, told};
 use crate::draws::Stream;
-use crate::keys::{Given, Key, Range, Told};
+use crate::keys::{Given, Key, Range, Told, joined};
 use crate::math::{acos, atan2, exp};
 use crate::quantity::Quantity;
 use crate::refused::Refused;
@@ -334,21 +334,13 @@ fn warnings(request: &WindowRequest, answer: &WindowAnswer) -> Vec<String> {
     said
 }
 
-const BUSH: &[Key] = &[
-    part::OUTSIDE,
-    part::BUSH_BORE,
-    part::LENGTH,
-    part::ALLOY,
-    part::DENSITY,
-    part::CP,
-    part::K,
-    part::ALPHA,
-    part::E,
-    part::NU,
-    part::YIELD,
-    Key::quantity("start_C", Range::within(-196.0, 300.0), "its temperature as it leaves the bath").needed(),
-    Key::number("out_of_round_um", Range::at_least(0.0).to(1e4), "largest less smallest outside diameter").default("0"),
-];
+const BUSH: [Key; 13] = joined(
+    &part::BUSH,
+    &[
+        Key::quantity("start_C", Range::within(-196.0, 300.0), "its temperature as it leaves the bath").needed(),
+        Key::number("out_of_round_um", Range::at_least(0.0).to(1e4), "largest less smallest outside diameter").default("0"),
+    ],
+);
 const HOUSING: &[Key] = &[
     Key::quantity("outside_mm", Range::over(0.0).to(1e5), "its outside (not used here)"),
     part::HOUSING_BORE,
@@ -370,7 +362,7 @@ pub const KIND: Kind = Kind {
     name: "window",
     help: "seconds until a chilled bush touches its hole",
     request: &[
-        Key::record("bush", BUSH, "the bush, or a pin with bore_mm 0").needed(),
+        Key::record("bush", &BUSH, "the bush, or a pin with bore_mm 0").needed(),
         Key::record("housing", HOUSING, "the housing").needed(),
         Key::number("air_C", Range::within(-60.0, 100.0), "temperature of the air").default("20"),
         Key::number("hand_clearance_mm", Range::at_least(0.0).to(100.0), "gap to go in by hand").default("0.02 + 0.0003 D"),

@@ -10,7 +10,7 @@ use serde::Serialize;
 use super::aim::{aim, landing};
 use super::command::command_for;
 use super::filter::Filter;
-use super::model::{Lathe, Noise, Normal, Sight, State};
+use super::model::{Lathe, Noise, Normal, Sight, State, TO_NEXT_CUT_S};
 use super::slope::Slope;
 
 /// Readings of size and temperature each time.
@@ -23,8 +23,6 @@ pub const CUTS: [usize; 3] = [2, 3, 4];
 pub const SIZE_READING_S: f64 = 45.0;
 /// A further temperature, s.
 pub const TEMPERATURE_S: f64 = 10.0;
-/// From a reading to the next cut, s. Source: the turning page.
-pub const TO_NEXT_CUT_S: f64 = 120.0;
 /// More readings that may be taken before going on.
 const AGAIN: [u32; 2] = [2, 4];
 
@@ -244,8 +242,9 @@ impl Question {
     }
 }
 
-fn set_s(n: u32) -> f64 {
-    f64::from(n.saturating_sub(1)) * (SIZE_READING_S + TEMPERATURE_S)
+/// Time of the further readings of one set, the first of each being part of the clock, s.
+pub fn further_s(sizes: u32, temperatures: u32) -> f64 {
+    f64::from(sizes.saturating_sub(1)) * SIZE_READING_S + f64::from(temperatures.saturating_sub(1)) * TEMPERATURE_S
 }
 
 /// Every way on, the least loss first.
@@ -325,7 +324,7 @@ fn plan(start: &Ahead, question: &Question, lathe: &Lathe, plan: Plan, ways: &mu
         ahead.cool(lathe.settle_s);
         ahead.read(lathe, Sight::Part, plan.readings);
         ahead.read(lathe, Sight::Size, plan.readings);
-        seconds += set_s(plan.readings);
+        seconds += further_s(plan.readings, plan.readings);
         ahead.cool(TO_NEXT_CUT_S);
     }
     seconds += one_cut + if plan.made || plan.cuts > 1 { TO_NEXT_CUT_S } else { 0.0 };

@@ -4,7 +4,7 @@
 
 use serde::Serialize;
 
-use super::aim::{Aim, landing};
+use super::aim::{Aim, aim, landing};
 use super::filter::{Filter, Full};
 use super::model::{Lathe, Noise, Normal, Sight, State};
 
@@ -77,6 +77,31 @@ pub fn command<const W: usize>(filter: &Filter<W>, target: f64, step_mm: f64, ba
         chance_over,
         takes_nothing: depth_mm <= 0.0,
     })
+}
+
+/// Target over the nominal of the next of `cuts` equal cuts to the aim: aim + (size − aim)(cuts − 1)/cuts; none where the part is there.
+///
+/// The aim is that of the spread after such a cut, weighed by `scrap_ratio`. Source: the turning page, equal last depths.
+pub fn equal_cut<const W: usize>(
+    filter: &Filter<W>,
+    cuts: usize,
+    step_mm: f64,
+    scrap_ratio: f64,
+    band: (f64, f64),
+    factor: f64,
+) -> Result<Option<f64>, Full> {
+    let lathe = &filter.lathe;
+    let size = filter.now().d.v;
+    let share = cuts.saturating_sub(1) as f64 / cuts.max(1) as f64;
+    let target = |aim: f64| aim + (size - aim) * share;
+    let left = |aim: f64| lathe.sign() * (size - aim) > 0.0;
+    let middle = 0.5 * (band.0 + band.1);
+    if !left(middle) {
+        return Ok(None);
+    }
+    let sd = command(filter, target(middle), step_mm, band, factor)?.size_mm.sd;
+    let aim = aim(lathe.side, band.0, band.1, sd, scrap_ratio).aim_mm;
+    Ok(left(aim).then(|| target(aim)))
 }
 
 /// The same mean with its standard deviation `factor` times as large.

@@ -9,6 +9,7 @@
 
 use serde::Serialize;
 
+use super::model::Normal;
 use crate::math;
 use crate::quantity::Quantity;
 
@@ -16,22 +17,6 @@ use crate::quantity::Quantity;
 pub const WORTH_PARTS: u32 = 3;
 /// Only so many of the last parts count. Source: the turning method, section e, *common practice*.
 pub const LAST_PARTS: usize = 20;
-
-/// A belief: mean and standard deviation of a normal distribution.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Normal {
-    /// Mean.
-    pub mean: f64,
-    /// Standard deviation.
-    pub sd: f64,
-}
-
-impl Normal {
-    /// A belief as a quantity.
-    pub const fn quantity(self) -> Quantity {
-        Quantity::with_u(self.mean, self.sd)
-    }
-}
 
 /// Where the belief starts at the next part.
 ///

@@ -10,10 +10,16 @@ use super::plan::Side;
 use super::slope::Slope;
 use crate::keys::{Given, Key, Range};
 use crate::quantity::Quantity;
-use crate::refused::Refused;
 
 /// Reference temperature of every size, °C. Source: ISO 1.
 pub const REFERENCE_C: f64 = 20.0;
+
+/// Time of one cut where none is given, s. *Common practice*.
+pub const CUT_S: f64 = 540.0;
+/// From the end of a cut to the reading where none is given, s. *Common practice*.
+pub const SETTLE_S: f64 = 180.0;
+/// From a reading to the next cut, s. *Common practice*.
+pub const TO_NEXT_CUT_S: f64 = 120.0;
 
 /// A mean with its standard deviation.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -30,6 +36,11 @@ impl Normal {
     /// A mean with its standard deviation.
     pub const fn new(mean: f64, sd: f64) -> Self {
         Self { mean, sd }
+    }
+
+    /// The same as a quantity.
+    pub const fn quantity(self) -> Quantity {
+        Quantity::with_u(self.mean, self.sd)
     }
 }
 
@@ -133,8 +144,8 @@ impl Lathe {
             deflection_rel_u: 0.1,
             rechuck_u_mm: 0.010,
             overnight_u_K: 1.0,
-            cut_s: 540.0,
-            settle_s: 180.0,
+            cut_s: CUT_S,
+            settle_s: SETTLE_S,
         }
     }
 
@@ -148,14 +159,14 @@ impl Lathe {
     }
 
     /// This belief with whatever keys of [`KEYS`] a request gives.
-    pub fn told(self, given: &Given) -> Result<Self, Refused> {
+    pub fn told(self, given: &Given) -> Self {
         let normal = |name: &str, usual: Normal| match given.quantity(name) {
             // A number alone says where, not how sure: the usual spread stays.
             Some(Quantity { value, u, .. }) => Normal::new(value, if has_u(given, name) { u } else { usual.sd }),
             None => usual,
         };
         let number = |name: &str, usual: f64| given.number_or(name, usual);
-        let told = Self {
+        Self {
             ambient_C: normal("ambient_C", self.ambient_C),
             over_ambient_K: normal("over_ambient_K", self.over_ambient_K),
             alpha_per_K: number("alpha_per_K", self.alpha_per_K),
@@ -183,8 +194,7 @@ impl Lathe {
             cut_s: number("cut_s", self.cut_s),
             settle_s: number("settle_s", self.settle_s),
             ..self
-        };
-        Ok(told)
+        }
     }
 
     /// Noise of the mean of `n` readings of standard deviation `u`: u √(ρ + (1 − ρ)/n). Source: variance of a mean of equally correlated readings.

@@ -7,13 +7,13 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::advice::{self, Prices, Question};
-use super::aim::{USUAL_SCRAP_RATIO, aim, landing};
-use super::command::{Command, command, widened};
+use super::aim::{USUAL_SCRAP_RATIO, landing};
+use super::command::{Command, command, equal_cut, widened};
 use super::filter::{Event, Filter, Full, Judged, Misfit};
 use super::model::{self, Lathe, Normal, Sight};
 use super::plan::{LEAST_DEPTH_MM, Side};
 use crate::compute::{Desk, Kind, told};
-use crate::keys::{Form, Given, Key, Range, Told};
+use crate::keys::{Given, Key, Range, Told, joined};
 use crate::refused::Refused;
 
 /// Largest size, mm.
@@ -225,7 +225,7 @@ fn through<const W: usize>(request: &Request) -> Result<Answer, Full> {
     };
     let least_cuts = if unsettled_set_up(&request.events) { 2 } else { 1 };
     let cuts_left = request.cuts_left.max(least_cuts);
-    let next = next(&filter, request, band, size, cuts_left, factor)?;
+    let next = next(&filter, request, band, cuts_left, factor)?;
     let question = Question { band, prices: request.prices, least_cuts: least_cuts as usize, factor };
     let ways = if request.priced { advice::ways(&filter, &question) } else { Vec::new() };
     general_warnings(request, &filter, factor, next.as_ref(), least_cuts, &mut warnings);
@@ -270,7 +270,6 @@ fn next<const W: usize>(
     filter: &Filter<W>,
     request: &Request,
     band: (f64, f64),
-    size: Normal,
     cuts_left: u64,
     factor: f64,
 ) -> Result<Option<Command>, Full> {
@@ -279,19 +278,10 @@ fn next<const W: usize>(
     if let Some(target_mm) = request.target_mm {
         return command(filter, target_mm - lathe.nominal_mm, step_mm, band, factor).map(Some);
     }
-    let share = (cuts_left - 1) as f64 / cuts_left as f64;
-    let target = |aim: f64| aim + (size.mean - aim) * share;
-    let middle = 0.5 * (band.0 + band.1);
-    let s = lathe.sign();
-    if s * (size.mean - middle) <= 0.0 {
-        return Ok(None);
+    match equal_cut(filter, cuts_left as usize, step_mm, request.prices.scrap_ratio, band, factor)? {
+        Some(target) => command(filter, target, step_mm, band, factor).map(Some),
+        None => Ok(None),
     }
-    let sd = command(filter, target(middle), step_mm, band, factor)?.size_mm.sd;
-    let aim = aim(lathe.side, band.0, band.1, sd, request.prices.scrap_ratio).aim_mm;
-    if s * (size.mean - aim) <= 0.0 {
-        return Ok(None);
-    }
-    command(filter, target(aim), step_mm, band, factor).map(Some)
 }
 
 fn general_warnings<const W: usize>(
@@ -411,15 +401,7 @@ const OWN_KEYS: [Key; 15] = [
     Key::whole("earlier_innovations", Range::within(0.0, 1e5), "how many they are").default("0"),
 ];
 
-const REQUEST: [Key; OWN_KEYS.len() + model::KEYS.len()] = {
-    let mut keys = [OWN_KEYS[0]; OWN_KEYS.len() + model::KEYS.len()];
-    let mut i = 0;
-    while i < keys.len() {
-        keys[i] = if i < OWN_KEYS.len() { OWN_KEYS[i] } else { model::KEYS[i - OWN_KEYS.len()] };
-        i += 1;
-    }
-    keys
-};
+const REQUEST: [Key; OWN_KEYS.len() + model::KEYS.len()] = joined(&OWN_KEYS, &model::KEYS);
 
 /// `next-cut` in the table of kinds.
 pub const KIND: Kind = Kind {
@@ -468,7 +450,7 @@ pub fn request(given: &Given) -> Result<Request, Refused> {
         let allowed = if side == Side::Outside { format!("{} or more", band_mm.0) } else { format!("{} or less", band_mm.1) };
         return Err(given.refuse("start_mm", allowed, "correct it: what is cut off can't be put back"));
     }
-    let lathe = Lathe::usual(side, given.need_number("nominal_mm")?, start).told(given)?;
+    let lathe = Lathe::usual(side, given.need_number("nominal_mm")?, start).told(given);
     let records = given.records("events");
     if records.len() > MOST_EVENTS {
         let many = Refused::new("events", records.len(), format!("up to {MOST_EVENTS}"), "start anew from the last good size");
@@ -553,9 +535,4 @@ fn working(request: &Request, answer: &Answer, desk: &mut Desk) {
             "the model of cutting, common practice put into numbers",
         );
     }
-}
-
-/// The form of a key, for those who build requests: whether `name` is a quantity of the lathe.
-pub fn is_lathe_key(name: &str) -> bool {
-    model::KEYS.iter().any(|key| key.name == name && matches!(key.form, Form::Quantity(_) | Form::Number(_)))
 }

@@ -5,6 +5,7 @@
 
 use calc::Refused;
 use calc::crew::{Alone, Crew};
+use calc::turn::model::{CUT_S, SETTLE_S, TO_NEXT_CUT_S};
 use calc::turn::start;
 
 use crate::chain::Hash;
@@ -19,12 +20,6 @@ use super::part::{Part, Turned, parts, turned};
 use super::step::{Passed, Setup, Step, Surface};
 use super::words;
 
-/// From the end of a cut to its reading where no clock was asked, s. Source: the turning method, section d, *common practice*.
-const SETTLE_S: f64 = 180.0;
-/// From a reading to the next cut where no clock was asked, s. Source: the same.
-const TO_CUT_S: f64 = 120.0;
-/// How long a cut is taken to last, s. Source: the turning method, section b, `cut_s`.
-const CUT_S: f64 = 540.0;
 /// A pause after which it is asked whether it is another day, s.
 const LONG_PAUSE_S: f64 = 4.0 * 3600.0;
 /// A size counts as landed from this chance on. Source: the turning method, section d (accepted: claimed 95 % or more).
@@ -353,7 +348,7 @@ impl Dialogue {
             (_, Step::Part { .. } | Step::Skip { what: Passed::Part } | Step::Cut { .. })
                 if read && !cut_since && since_size.iter().all(|step| step.after_s == 0.0) =>
             {
-                TO_CUT_S
+                TO_NEXT_CUT_S
             }
             _ => 0.0,
         }

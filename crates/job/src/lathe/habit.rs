@@ -2,7 +2,8 @@
 //!
 //! Nothing of it is stored: it is found again from the logs. The pooling is `calc::turn::learn`.
 
-use calc::turn::learn::{Habit, Normal, counted, next_start};
+use calc::turn::learn::{Habit, counted, next_start};
+use calc::turn::model::Normal;
 use calc::units::{self, System};
 use calc::{quantity::Quantity, shown};
 use serde_json::{Map, Value, json};

@@ -14,6 +14,7 @@ use serde_json::Value;
 
 use super::advice::Prices;
 use super::filter::Full;
+use super::model::{SETTLE_S, TO_NEXT_CUT_S};
 use super::next_cut::USUAL;
 use crate::compute::{Desk, Kind, told};
 use crate::crew::Crew;
@@ -254,7 +255,7 @@ fn judged(trials: &Trials, strategy: &Strategy, ended: &[Ended]) -> Reached {
     let sd_um = mean(&|ended| sq(1e3 * ended.size_mm - mean_um)).sqrt();
     let prices = trials.prices;
     let cost = |ended: &Ended| {
-        let again_min = (trials.truth.lathe.cut_s + world::SETTLE_S + world::TO_NEXT_CUT_S) / 60.0;
+        let again_min = (trials.truth.lathe.cut_s + SETTLE_S + TO_NEXT_CUT_S) / 60.0;
         let minutes = (ended.clock_s + ended.reading_s) / 60.0 + if ended.size_mm > half { again_min } else { 0.0 };
         prices.minute * minutes + if ended.size_mm < -half { prices.blank } else { 0.0 }
     };

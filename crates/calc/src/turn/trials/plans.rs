@@ -2,12 +2,12 @@
 //!
 //! They see the true lathe only through its readings, and leave the judging of the result to `trials`.
 
-use super::world::{SETTLE_S, Shop, TO_NEXT_CUT_S};
-use crate::turn::advice::{self, Deed, Prices, Question, SIZE_READING_S, TEMPERATURE_S};
-use crate::turn::aim::{aim, landing};
-use crate::turn::command::{command_for, widened};
+use super::world::Shop;
+use crate::turn::advice::{self, Deed, Prices, Question, SIZE_READING_S, TEMPERATURE_S, further_s};
+use crate::turn::aim::landing;
+use crate::turn::command::{command_for, equal_cut, widened};
 use crate::turn::filter::{Event, Filter, Full, Judged, Misfit};
-use crate::turn::model::{Lathe, Normal, Sight};
+use crate::turn::model::{Lathe, Normal, SETTLE_S, Sight, TO_NEXT_CUT_S};
 
 /// A plan that is fixed beforehand.
 #[derive(Clone, Debug, PartialEq)]
@@ -97,7 +97,7 @@ impl<'s, 'm, const W: usize> Bench<'s, 'm, W> {
 
     /// Temperature and size after a cut; further readings cost their time. What can't be right is measured again.
     fn read(&mut self, temperatures: u32, sizes: u32) -> Result<(), Full> {
-        self.shop.reading_s += further(sizes, temperatures);
+        self.shop.reading_s += further_s(sizes, temperatures);
         let value = self.shop.after(temperatures);
         if self.see(Sight::Part, value, temperatures)?.is_some_and(|judged| judged.suspect) && self.shop.can_read_again() {
             self.shop.reading_s += f64::from(temperatures) * TEMPERATURE_S;
@@ -148,10 +148,6 @@ impl<'s, 'm, const W: usize> Bench<'s, 'm, W> {
         self.said.misfit = factor > 1.0;
         self.said
     }
-}
-
-fn further(sizes: u32, temperatures: u32) -> f64 {
-    f64::from(sizes.saturating_sub(1)) * SIZE_READING_S + f64::from(temperatures.saturating_sub(1)) * TEMPERATURE_S
 }
 
 /// A fixed plan on one part.
@@ -227,7 +223,9 @@ pub fn advised<const W: usize>(shop: &mut Shop, believed: Believed, prices: Pric
                     bench.before(bench.believed_readings(cuts, readings))?;
                 }
                 fresh = false;
-                bench.cut(target(&bench, cuts, prices, factor)?)?;
+                let target = equal_cut(&bench.filter, cuts, prices.step_mm, prices.scrap_ratio, believed.band, factor)?;
+                let Some(target) = target else { break };
+                bench.cut(target)?;
                 let n = if cuts == 1 { 1 } else { readings };
                 bench.read(n, n)?;
             }
@@ -241,17 +239,4 @@ impl<const W: usize> Bench<'_, '_, W> {
     const fn believed_readings(&self, cuts: usize, readings: u32) -> u32 {
         if cuts == 1 { 5 } else { readings }
     }
-}
-
-/// Target of the next of `cuts` equal cuts to the aim.
-fn target<const W: usize>(bench: &Bench<W>, cuts: usize, prices: Prices, factor: f64) -> Result<f64, Full> {
-    let (low, high) = bench.believed.band;
-    let size = bench.filter.now().d.v;
-    let share = (cuts.saturating_sub(1)) as f64 / cuts.max(1) as f64;
-    let middle = 0.5 * (low + high);
-    let lathe = &bench.filter.lathe;
-    let command_mm = command_for(lathe, &bench.filter.now().bare(), bench.filter.first_next(), middle + (size - middle) * share, 0.0);
-    let sd = factor * bench.filter.figure(&bench.filter.after_cut(command_mm)?.d).sd;
-    let aim = aim(lathe.side, low, high, sd, prices.scrap_ratio).aim_mm;
-    Ok(aim + (size - aim) * share)
 }

@@ -6,7 +6,7 @@ use super::plans::Plan;
 use super::routines::Routine;
 use super::world::{self, CUT_COLUMNS, Runs, START_COLUMNS, Truth, WRITTEN_CUTS, Written};
 use super::{How, Strategy, Trials};
-use crate::keys::{Given, Key, Range, nearest, shown};
+use crate::keys::{Given, Key, Range, joined, nearest, shown};
 use crate::refused::Refused;
 use crate::turn::advice::{self, Prices};
 use crate::turn::model;
@@ -25,15 +25,7 @@ const FRESH: &[Key] = &[
 const SKIN: Key =
     Key::number("skin_low_share", Range::within(0.0, 1.0), "truth only: share of the excess over the air that a skin probe reads low");
 
-const LATHE: [Key; model::KEYS.len() + 1] = {
-    let mut keys = [SKIN; model::KEYS.len() + 1];
-    let mut i = 0;
-    while i < model::KEYS.len() {
-        keys[i] = model::KEYS[i];
-        i += 1;
-    }
-    keys
-};
+const LATHE: [Key; model::KEYS.len() + 1] = joined(&model::KEYS, &[SKIN]);
 
 /// The keys of a request.
 pub const KEYS: &[Key] = &[
@@ -65,7 +57,7 @@ pub fn read(given: &Given) -> Result<Trials, Refused> {
         least_depth_mm: given.number_or("least_depth_mm", LEAST_DEPTH_MM),
         step_mm: 0.001,
     };
-    let lathe = |name: &str| given.record(name).map_or(Ok(world::usual()), |told| world::usual().told(&told));
+    let lathe = |name: &str| given.record(name).map_or(world::usual(), |told| world::usual().told(&told));
     let skin_low_share = given.record("truth").map_or(0.0, |truth| truth.number_or("skin_low_share", 0.0));
     let list = given.raw("strategies").and_then(Value::as_array).filter(|list| !list.is_empty());
     let list = list.ok_or_else(|| given.refuse("strategies", "a list of one or more", "name what to try"))?;
@@ -74,8 +66,8 @@ pub fn read(given: &Given) -> Result<Trials, Refused> {
         runs: runs(given)?,
         strategies,
         band_mm: given.number_or("band_mm", 0.036),
-        truth: Truth { lathe: lathe("truth")?, skin_low_share },
-        belief: lathe("belief")?,
+        truth: Truth { lathe: lathe("truth"), skin_low_share },
+        belief: lathe("belief"),
         keep_runs: given.flag_or("keep_runs", false),
         prices,
     })

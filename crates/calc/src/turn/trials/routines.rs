@@ -4,8 +4,9 @@
 //! to 0.001 mm (the first ones of the two-cut routines by temperature are not rounded). Source: common practice, put into rules by the
 //! turning page; H(T) = 1 + 18e-6 (T − 20), G = 1 + 11.5e-6 (air − 20), Δ(R, T) = R·G/H(T) is the size at 20 °C by rule.
 
-use super::world::{SETTLE_S, Shop, TO_NEXT_CUT_S, to_um};
+use super::world::{Shop, to_um};
 use crate::math::ln;
+use crate::turn::model::{SETTLE_S, TO_NEXT_CUT_S};
 
 /// A routine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -12,11 +12,6 @@ use crate::turn::plan::Side;
 
 /// Nominal size of every run, mm.
 pub const NOMINAL_MM: f64 = 300.0;
-/// From the end of a cut to the reading, and from there to the next cut, s.
-pub const SETTLE_S: f64 = 180.0;
-/// From the reading to the next cut, s.
-pub const TO_NEXT_CUT_S: f64 = 120.0;
-
 /// Columns of a run that are there once, then its draws a cut (the number of the cut follows the name).
 pub const START_COLUMNS: [&str; 15] = ["Ta", "theta0", "b", "k", "f", "eps", "bT", "bm", "sr", "h", "tau", "d0", "zTa", "ztouch", "zR0"];
 /// See [`START_COLUMNS`].

@@ -2,6 +2,7 @@
 
 use std::io::{BufRead, Read, Write};
 
+use calc::Refused;
 use calc::compute::{KINDS, Kind, answer, kind, read};
 use calc::keys::{Form, Key, allowed_by, unit_of};
 use serde_json::{Value, json};
@@ -69,16 +70,13 @@ fn one(arguments: &Arguments, kind: &Kind, hands: &Hands, out: &mut impl Write) 
 }
 
 /// A request with the table that it names by its path read in: `calc` opens no files.
-fn opened(mut request: Value) -> Result<Value, Stop> {
+fn opened(mut request: Value) -> Result<Value, Refused> {
     if let Some(Value::String(named)) = request.get_mut("runs_csv")
         && !named.contains('\n')
     {
-        let text = std::fs::read_to_string(&*named).map_err(|fault| {
-            Stop::Refused(format!(
-                "runs_csv is {named:?}, which can't be read ({fault}); allowed: the path of a table of runs; mend the path"
-            ))
+        *named = std::fs::read_to_string(&*named).map_err(|fault| {
+            Refused::new("runs_csv", format!("{named:?}, which can't be read ({fault})"), "the path of a table of runs", "mend the path")
         })?;
-        *named = text;
     }
     Ok(request)
 }
@@ -116,9 +114,10 @@ fn lines(arguments: &Arguments, kind: &Kind, hands: &Hands, out: &mut impl Write
             Stop::Refused(sentence) => json!({"key": "", "given": sentence, "allowed": "one JSON object a line", "do": "mend that line"}),
             _ => Value::Null,
         });
-        let refused = |refused: calc::Refused| serde_json::to_value(refused).unwrap_or_default();
-        let found =
-            found.and_then(|text| read(text).and_then(|request| answer(kind.name, &request, hands, arguments.working)).map_err(refused));
+        let refused = |refused: Refused| serde_json::to_value(refused).unwrap_or_default();
+        let found = found.and_then(|text| {
+            read(text).and_then(opened).and_then(|request| answer(kind.name, &request, hands, arguments.working)).map_err(refused)
+        });
         let line = found.unwrap_or_else(|error| json!({ "error": error }));
         writeln!(out, "{line}")?;
     }

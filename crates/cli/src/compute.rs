@@ -21,6 +21,9 @@ pub struct Arguments {
     /// Print the keys of the request and of the answer, with units and ranges.
     #[arg(long)]
     keys: bool,
+    /// Print a table that a person reads instead of JSON (`cut-trials`).
+    #[arg(long, conflicts_with_all = ["lines", "keys", "working"])]
+    table: bool,
     /// Add the derivation: each step with its formula, inputs and source.
     #[arg(long)]
     working: bool,
@@ -40,6 +43,9 @@ pub fn run(arguments: &Arguments) -> Result<(), Stop> {
     let kind = kind(name)?;
     if arguments.keys {
         return Ok(keys(kind, &mut out)?);
+    }
+    if arguments.table && kind.name != calc::turn::trials::KIND.name {
+        return Err(Refused::new("--table", kind.name, "cut-trials", "ask for the answer as JSON, without --table").into());
     }
     let hands = Hands::new(arguments.threads);
     if arguments.lines { lines(arguments, kind, &hands, &mut out) } else { one(arguments, kind, &hands, &mut out) }
@@ -65,6 +71,12 @@ fn one(arguments: &Arguments, kind: &Kind, hands: &Hands, out: &mut impl Write) 
         .map_err(|fault| Stop::Failed(format!("could not read: {fault}")))?;
     let text = text(&bytes)?;
     let found = answer(kind.name, &opened(read(text)?)?, hands, arguments.working)?;
+    if let Some(table) = calc::turn::trials::table(&found).filter(|_| arguments.table) {
+        for line in table {
+            writeln!(out, "{line}")?;
+        }
+        return Ok(());
+    }
     writeln!(out, "{}", serde_json::to_string_pretty(&found).unwrap_or_default())?;
     Ok(())
 }

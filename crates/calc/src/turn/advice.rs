@@ -25,6 +25,9 @@ pub const SIZE_READING_S: f64 = 45.0;
 pub const TEMPERATURE_S: f64 = 10.0;
 /// More readings that may be taken before going on.
 const AGAIN: [u32; 2] = [2, 4];
+/// Readings of the gauge on its standard before the last cut, each taking as long as a size reading. *Common practice*: five bring the
+/// mean's own noise under the bias that a good stick has.
+pub const CHECKS: [u32; 2] = [0, 5];
 
 /// What things cost, in one currency, and what the tool can do.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -65,6 +68,8 @@ pub enum Deed {
         wait_min: f64,
         /// More readings before the first of them.
         again: u32,
+        /// Readings of the gauge on its standard before the last cut.
+        check: u32,
     },
     /// The part is done.
     Stop,
@@ -195,7 +200,7 @@ impl Ahead {
     /// An expected reading: the means stay, the covariance shrinks.
     fn read(&mut self, lathe: &Lathe, sight: Sight, n: u32) {
         let seen = seeded(&self.mean).seen(lathe, sight);
-        let u = if sight == Sight::Size { lathe.reading_u_mm } else { lathe.temperature_u_K };
+        let u = if matches!(sight, Sight::Size | Sight::Check) { lathe.reading_u_mm } else { lathe.temperature_u_K };
         let noise = lathe.mean_of(u, f64::from(n));
         let towards: [f64; FIGURES] = std::array::from_fn(|i| (0..FIGURES).map(|j| self.cov[i][j] * seen.d[j]).sum());
         let variance: f64 = (0..FIGURES).map(|i| seen.d[i] * towards[i]).sum::<f64>() + noise * noise;
@@ -296,7 +301,9 @@ fn cuts<const W: usize>(filter: &Filter<W>, now: &Ahead, question: &Question, wa
                 start.read(lathe, Sight::Size, *again);
             }
             for readings in READINGS.into_iter().take(if cuts == 1 { 1 } else { READINGS.len() }) {
-                plan(&start, question, lathe, Plan { cuts, readings, again: *again, made: filter.cuts > 0 }, ways);
+                // A gauge that was checked since its last reading has nothing more to tell; of two ways to end, both are worth weighing.
+                let checks = if filter.cuts == 0 || filter.gauge_is_unchecked() { CHECKS.len() } else { 1 };
+                plan(&start, question, lathe, Plan { cuts, readings, again: *again, made: filter.cuts > 0, checks }, ways);
             }
         }
     }
@@ -308,6 +315,7 @@ struct Plan {
     readings: u32,
     again: u32,
     made: bool,
+    checks: usize,
 }
 
 /// One plan of cuts, with each wait before the last.
@@ -328,13 +336,25 @@ fn plan(start: &Ahead, question: &Question, lathe: &Lathe, plan: Plan, ways: &mu
         ahead.cool(TO_NEXT_CUT_S);
     }
     seconds += one_cut + if plan.made || plan.cuts > 1 { TO_NEXT_CUT_S } else { 0.0 };
+    for check in CHECKS.into_iter().take(plan.checks) {
+        let mut checked = ahead;
+        if check > 0 {
+            checked.read(lathe, Sight::Check, check);
+        }
+        last_cut(&checked, seconds + f64::from(check) * SIZE_READING_S, check, question, lathe, plan, ways);
+    }
+}
+
+/// The last cut of a plan, with each wait before it; `ahead` has come to it in `seconds`.
+fn last_cut(ahead: &Ahead, seconds: f64, check: u32, question: &Question, lathe: &Lathe, plan: Plan, ways: &mut Vec<Way>) {
+    let middle = 0.5 * (question.band.0 + question.band.1);
     let mut least = f64::INFINITY;
     for wait_min in WAITS_MIN {
         // A wait that costs more than all that is left to win needs no run.
         if wait_min * question.prices.minute >= least {
             break;
         }
-        let mut last = ahead;
+        let mut last = *ahead;
         if wait_min > 0.0 {
             last.cool(60.0 * wait_min);
         }
@@ -349,7 +369,7 @@ fn plan(start: &Ahead, question: &Question, lathe: &Lathe, plan: Plan, ways: &mu
         let (loss, chance_in_band) = question.loss(lathe, size);
         least = least.min(loss);
         let minutes = seconds / 60.0 + wait_min;
-        let deed = Deed::Cut { cuts: plan.cuts, readings: plan.readings, wait_min, again: plan.again };
+        let deed = Deed::Cut { cuts: plan.cuts, readings: plan.readings, wait_min, again: plan.again, check };
         ways.push(Way { deed, loss: loss + minutes * question.prices.minute, minutes, chance_in_band });
     }
 }
@@ -397,7 +417,7 @@ impl Deed {
         match *self {
             Self::Stop => "stop: the part is done".into(),
             Self::Read(n) => format!("read size and temperature {} more, then decide", times(n)),
-            Self::Cut { cuts, readings, wait_min, again } => {
+            Self::Cut { cuts, readings, wait_min, again, check } => {
                 let mut words = String::new();
                 if again > 0 {
                     words += &format!("read size and temperature {} more, then ", times(again));
@@ -406,6 +426,10 @@ impl Deed {
                     1 => "the last cut".to_owned(),
                     _ => format!("{cuts} equal cuts, size and temperature read {} between them", times(readings)),
                 };
+                if check > 0 {
+                    let last = if cuts > 1 { " before the last" } else { "" };
+                    words += &format!(", the gauge checked on its standard {}{last}", times(check));
+                }
                 if wait_min > 0.0 {
                     words += &format!(", after a wait of {wait_min:.0} min{}", if cuts > 1 { " before the last" } else { "" });
                 }

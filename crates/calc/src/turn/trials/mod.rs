@@ -7,6 +7,7 @@
 mod plans;
 mod request;
 mod routines;
+mod table;
 mod world;
 
 use serde::Serialize;
@@ -23,6 +24,7 @@ use crate::math::sq;
 use crate::refused::Refused;
 use plans::{Believed, Plan, Said};
 use routines::Routine;
+pub use table::table;
 use world::{Maker, Runs, Shop, Truth};
 
 /// Width of the filter for a run of more changes than usual.

@@ -20,6 +20,8 @@ pub struct Plan {
     pub temperature_readings: Vec<u32>,
     /// Cooling before each cut's temperature, s.
     pub wait_s: Vec<f64>,
+    /// Readings of the gauge on its standard before the last cut.
+    pub gauge_checks: u32,
     /// One more cut where the size is over by so much that at least this comes off, mm of diameter, and it pays.
     pub trim_mm: Option<f64>,
 }
@@ -116,11 +118,16 @@ impl<'s, 'm, const W: usize> Bench<'s, 'm, W> {
         self.shop.reading_s += f64::from(n) * SIZE_READING_S;
         let value = self.shop.size(n);
         if self.see(Sight::Size, value, n)?.is_some_and(|judged| judged.moved) {
-            self.shop.reading_s += 3.0 * SIZE_READING_S;
-            let value = self.shop.check(3);
-            self.see(Sight::Check, value, 3)?;
+            self.check(3)?;
         }
         Ok(())
+    }
+
+    /// The gauge on its standard, n times.
+    fn check(&mut self, n: u32) -> Result<(), Full> {
+        self.shop.reading_s += f64::from(n) * SIZE_READING_S;
+        let value = self.shop.check(n);
+        self.see(Sight::Check, value, n).map(|_| ())
     }
 
     /// Cuts for a target over the nominal.
@@ -160,6 +167,9 @@ pub fn fixed<const W: usize>(shop: &mut Shop, believed: Believed, plan: &Plan) -
         }
         if let Some(wait_s) = plan.wait_s.get(cut).filter(|wait_s| **wait_s > 0.0) {
             bench.cool(*wait_s)?;
+        }
+        if plan.gauge_checks > 0 && cut > 0 && cut + 1 == plan.cuts_mm.len() {
+            bench.check(plan.gauge_checks)?;
         }
         bench.before(of(&plan.temperature_readings, cut))?;
         bench.cut(*target)?;
@@ -211,6 +221,7 @@ pub fn advised<const W: usize>(shop: &mut Shop, believed: Believed, prices: Pric
                 bench.see(Sight::Size, value, n)?;
             }
             Some(Deed::Read(_)) => break,
+            Some(Deed::Cut { cuts: 1, check, .. }) if check > 0 => bench.check(check)?,
             Some(Deed::Cut { cuts, readings, wait_min, .. }) => {
                 if !fresh {
                     bench.cool(TO_NEXT_CUT_S)?;

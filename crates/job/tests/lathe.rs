@@ -28,6 +28,7 @@ fn a_setup(units: Units) -> Setup {
         alpha_per_K: 18e-6,
         gauge: "micrometer no. 9".into(),
         gauge_alpha_per_K: None,
+        thermometer_u_K: None,
         reading_u_mm: None,
         correction_mm: None,
         blank_price: Some(400.0),

@@ -10,6 +10,7 @@ pub mod filter;
 pub mod learn;
 pub mod model;
 pub mod next_cut;
+pub mod notices;
 pub mod plan;
 pub mod slope;
 pub mod start;

@@ -9,12 +9,14 @@ use serde_json::Value;
 use super::advice::{self, Prices, Question};
 use super::aim::{USUAL_SCRAP_RATIO, landing};
 use super::command::{Command, command, equal_cut, widened};
-use super::filter::{Event, Filter, Full, Judged, Misfit};
+use super::filter::{Event, Filter, Full, Misfit};
 use super::model::{self, Lathe, Normal, Sight};
+use super::notices::{self, Minded, Notice};
 use super::plan::{LEAST_DEPTH_MM, Side};
 use crate::compute::{Desk, Kind, told};
 use crate::keys::{Given, Key, Range, Told, joined};
 use crate::refused::Refused;
+use crate::units::System;
 
 /// Largest size, mm.
 const LARGEST_MM: f64 = 1e5;
@@ -49,6 +51,8 @@ pub struct Request {
     pub priced: bool,
     /// Innovations of this lathe's last parts.
     pub earlier: Misfit,
+    /// Units of the sentences; every figure stays in its own.
+    pub words_in: System,
 }
 
 /// One size reading, and what it did.
@@ -116,6 +120,8 @@ pub struct Answer {
     pub say: String,
     /// What to know.
     pub warnings: Vec<String>,
+    /// What each of the warnings is of, in their order, for a program.
+    pub notices: Vec<Minded>,
 }
 
 /// Learns from the events and answers.
@@ -138,13 +144,13 @@ pub fn next_cut(request: &Request) -> Result<Answer, Refused> {
 struct Learned<const W: usize> {
     filter: Filter<W>,
     reads: Vec<SizeRead>,
-    warnings: Vec<String>,
+    minded: Vec<Notice>,
 }
 
 fn learn<const W: usize>(request: &Request) -> Result<Learned<W>, Full> {
     let mut filter = Filter::<W>::new(request.lathe, request.earlier);
     let mut reads = Vec::new();
-    let mut warnings = Vec::new();
+    let mut minded = Vec::new();
     let nominal_mm = request.lathe.nominal_mm;
     let band = (request.band_mm.0 - nominal_mm, request.band_mm.1 - nominal_mm);
     for event in &request.events {
@@ -163,54 +169,20 @@ fn learn<const W: usize>(request: &Request) -> Result<Learned<W>, Full> {
                     if_kept_mm: kept.map(|kept| Normal::new(nominal_mm + kept.mean, kept.sd)),
                     chance_in_band: kept.map_or(chance(size), |kept| chance(size).min(chance(kept))),
                 });
-                size_warnings(judged, *value, filter.cuts, &mut warnings);
+                minded.extend(notices::of_size(judged, *value, filter.cuts, request.words_in));
             }
-            (Event::Seen { sight, value, .. }, Some(judged)) => other_warnings(*sight, judged, *value, &mut warnings),
+            (Event::Seen { sight, value, .. }, Some(judged)) => minded.extend(notices::of_other(*sight, judged, *value, request.words_in)),
             (Event::Cut(command_mm), _) if filter.now().d.v == before => {
-                warnings.push(format!("A cut at {command_mm:.3} would have taken nothing off: check the command."));
+                minded.push(notices::nothing_taken(*command_mm, request.words_in));
             }
             _ => {}
         }
     }
-    Ok(Learned { filter, reads, warnings })
-}
-
-fn size_warnings(judged: Judged, value: f64, cuts: usize, warnings: &mut Vec<String>) {
-    if judged.suspect {
-        warnings.push(format!(
-            "The reading {value:.3} can't be right: it is {:.1} standard deviations from what was expected. Measure that again; it is set \
-             aside, and nothing is released on it.",
-            judged.innovation.abs()
-        ));
-    } else if judged.moved {
-        let also = if cuts == 0 { " No cut lies before them: check the size given at the start too." } else { "" };
-        warnings.push(format!(
-            "Two readings agree that the tool, the part or the gauge moved, and the same gauge can't tell which: check the gauge on its \
-             standard before the next cut.{also}"
-        ));
-    }
-}
-
-fn other_warnings(sight: Sight, judged: Judged, value: f64, warnings: &mut Vec<String>) {
-    match (sight, judged.moved, judged.suspect) {
-        (Sight::Check, true, _) => warnings.push(format!(
-            "The gauge is off by {value:.3} mm on its standard, more than it was trusted: the sizes read since its last good check are \
-             corrected for it. Set the gauge, and check it again."
-        )),
-        (Sight::Part | Sight::Air, _, true) => warnings.push(format!(
-            "Temperature suspect: {value:.1} °C is {:.1} standard deviations from what was expected. Measure it again; it is set aside.",
-            judged.innovation.abs()
-        )),
-        (Sight::Part, true, _) => {
-            warnings.push("Two temperatures agree that the part lost or gained heat unseen: coolant, or a wait that was not told?".into());
-        }
-        (Sight::Air, true, _) => warnings.push("Two air temperatures agree that the air of the shop has changed.".into()),
-        _ => {}
-    }
+    Ok(Learned { filter, reads, minded })
 }
 
 fn through<const W: usize>(request: &Request) -> Result<Answer, Full> {
-    let Learned { filter, reads, mut warnings } = learn::<W>(request)?;
+    let Learned { filter, reads, mut minded } = learn::<W>(request)?;
     let Request { lathe, band_mm, .. } = request;
     let nominal_mm = lathe.nominal_mm;
     let band = (band_mm.0 - nominal_mm, band_mm.1 - nominal_mm);
@@ -228,7 +200,7 @@ fn through<const W: usize>(request: &Request) -> Result<Answer, Full> {
     let next = next(&filter, request, band, cuts_left, factor)?;
     let question = Question { band, prices: request.prices, least_cuts: least_cuts as usize, factor };
     let ways = if request.priced { advice::ways(&filter, &question) } else { Vec::new() };
-    general_warnings(request, &filter, factor, next.as_ref(), least_cuts, &mut warnings);
+    minded.extend(notices::general(request, &filter, factor, next.as_ref(), least_cuts));
     let before = before(&filter, next.as_ref(), cuts_left, request);
     let figure = |figure| widened(filter.figure(figure), factor);
     let mut answer = Answer {
@@ -253,9 +225,10 @@ fn through<const W: usize>(request: &Request) -> Result<Answer, Full> {
         before,
         advice: ways.iter().take(TOLD_WAYS).map(advice::Way::told).collect(),
         say: String::new(),
-        warnings,
+        notices: minded.iter().map(|notice| notice.of).collect(),
+        warnings: minded.into_iter().map(|notice| notice.say).collect(),
     };
-    answer.say = say(&answer, request, filter.size_is_suspect());
+    answer.say = notices::say(&answer, request, filter.size_is_suspect());
     Ok(answer)
 }
 
@@ -284,54 +257,6 @@ fn next<const W: usize>(
     }
 }
 
-fn general_warnings<const W: usize>(
-    request: &Request,
-    filter: &Filter<W>,
-    factor: f64,
-    next: Option<&Command>,
-    least_cuts: u64,
-    warnings: &mut Vec<String>,
-) {
-    let read = |wanted: Sight| request.events.iter().any(|event| matches!(event, Event::Seen { sight, .. } if *sight == wanted));
-    let (air, part) = (read(Sight::Air), read(Sight::Part));
-    if !air || !part {
-        let what = match (air, part) {
-            (false, false) => "Neither air nor part temperature",
-            (false, true) => "No air temperature",
-            _ => "No part temperature",
-        };
-        let u_um = 1e3 * filter.figure(&filter.now().d).sd;
-        warnings.push(format!("{what} was read yet: the size is then known to some {u_um:.0} µm only. Read it."));
-    }
-    if factor > 1.0 {
-        warnings.push(format!(
-            "These readings no longer fit what is believed of this lathe or thermometer: every u is taken {factor:.1} times as large. Look \
-             for coolant, a wait, a loose tool or a thermometer that does not touch."
-        ));
-    }
-    if filter.unsettled {
-        warnings.push("The estimate did not settle within its limit of rounds: check the events for a slip of a digit.".into());
-    }
-    if least_cuts == 2 {
-        warnings.push(
-            "After a tool change or a re-chuck the next cut can't be the last: it shows where this set-up cuts. After a re-chuck it must be \
-             deeper than half the run-out, or it does not clean up all round: what is the run-out?"
-                .into(),
-        );
-    }
-    if let Some(next) = next {
-        let least_mm = 2.0 * request.prices.least_depth_mm;
-        if next.takes_nothing {
-            warnings.push(format!("A command of {:.3} would take nothing off: the part is there already, or past it.", next.command_mm));
-        } else if next.depth_mm < least_mm {
-            warnings.push(format!(
-                "The next cut is {:.3} mm of diameter, thinner than the {least_mm:.2} mm that the tool needs: it rubs instead of cutting.",
-                next.depth_mm
-            ));
-        }
-    }
-}
-
 /// What to do before the next cut.
 fn before<const W: usize>(filter: &Filter<W>, next: Option<&Command>, cuts_left: u64, request: &Request) -> Vec<String> {
     let mut before = Vec::new();
@@ -343,30 +268,6 @@ fn before<const W: usize>(filter: &Filter<W>, next: Option<&Command>, cuts_left:
         before.push("Check the gauge on its standard before the last cut.".to_owned());
     }
     before
-}
-
-/// The decision, number first.
-fn say(answer: &Answer, request: &Request, suspect: bool) -> String {
-    let (low, high) = request.band_mm;
-    let size = format!("{:.3} ± {:.3} mm at 20 °C", answer.size_mm.mean, 1.96 * answer.size_mm.sd);
-    let chance = |chance: f64| crate::shown::chance(chance, 1_000_000);
-    if suspect {
-        return format!("{size} without the last reading, which can't be right: measure that again.");
-    }
-    match &answer.next {
-        Some(next) if !next.takes_nothing && (request.target_mm.is_some() || !(low..=high).contains(&answer.size_mm.mean)) => format!(
-            "Set {:.3}: that leaves {:.3} mm at 20 °C, and the gauge should show {:.3} ± {:.3}; {} likely inside {low:.3} to {high:.3}.",
-            next.command_mm,
-            next.size_mm.mean,
-            next.reading_mm.mean,
-            1.96 * next.reading_mm.sd,
-            chance(next.chance_in_band)
-        ),
-        _ if (low..=high).contains(&answer.size_mm.mean) => {
-            format!("{size}: {} likely inside {low:.3} to {high:.3}; nothing is left to cut.", chance(answer.chance_in_band))
-        }
-        _ => format!("{size}: past the band {low:.3} to {high:.3} on the side that can't be put back."),
-    }
 }
 
 /// The words of an event.
@@ -382,7 +283,7 @@ const EVENT_KEYS: &[Key] = &[
     Key::whole("n", Range::within(1.0, 1000.0), "how many readings it is the mean of").default("1"),
 ];
 
-const OWN_KEYS: [Key; 15] = [
+const OWN_KEYS: [Key; 16] = [
     Key::word("side", &["outside", "bore"], "which surface is cut").default("outside"),
     Key::number("nominal_mm", Range::over(0.0).to(LARGEST_MM), "nominal diameter").needed(),
     Key::quantity("start_mm", Range::over(0.0).to(LARGEST_MM), "size before the first cut, at 20 °C; u 0.05 where none is given").needed(),
@@ -399,6 +300,7 @@ const OWN_KEYS: [Key; 15] = [
     Key::number("minute_price", Range::at_least(0.0), "a minute at the lathe; needed for advice"),
     Key::number("earlier_innovation_squares", Range::at_least(0.0), "sum of squared innovations of this lathe's last parts").default("0"),
     Key::whole("earlier_innovations", Range::within(0.0, 1e5), "how many they are").default("0"),
+    Key::word("words_in", &["mm", "inch"], "units of the sentences; every figure stays in its own").default("mm"),
 ];
 
 const REQUEST: [Key; OWN_KEYS.len() + model::KEYS.len()] = joined(&OWN_KEYS, &model::KEYS);
@@ -427,6 +329,7 @@ pub const KIND: Kind = Kind {
         Told { path: "before", help: "what to do before the next cut" },
         Told { path: "advice", help: "ways on, the least loss first: do, loss, minutes, chance_in_band; empty without prices" },
         Told { path: "say", help: "the decision in one sentence" },
+        Told { path: "notices", help: "what each of the warnings is of, in their order: size-suspect, moved, misfit .." },
     ],
     example: r#"{"side": "outside", "nominal_mm": 240, "start_mm": {"value": 241.6, "u": 0.05}, "lower_mm": 240.152, "upper_mm": 240.182,
         "blank_price": 900, "minute_price": 1.2, "cuts_left": 2, "events": [{"ev": "ambient", "value_C": 19.5}, {"ev": "temp", "value_C": 31},
@@ -478,6 +381,7 @@ pub fn request(given: &Given) -> Result<Request, Refused> {
             sum: given.number_or("earlier_innovation_squares", 0.0),
             n: u32::try_from(given.whole_or("earlier_innovations", 0)).unwrap_or(0),
         },
+        words_in: if given.word_or("words_in", "mm") == "inch" { System::Inch } else { System::Metric },
     })
 }
 

@@ -176,15 +176,15 @@ impl Dialogue {
         self.last_read().is_some_and(|read| read.flag("suspect"))
     }
 
-    /// Whether two readings agree that the tool, the part or the gauge moved. The answer says it in these words and in no figure.
+    /// Whether two readings agree that the tool, the part or the gauge moved.
     pub(super) fn has_moved(&self) -> bool {
-        self.said().is_some_and(|said| said.texts("warnings").iter().any(|text| text.contains("the gauge moved")))
+        self.said().is_some_and(|said| said.texts("notices").iter().any(|of| of == "moved"))
     }
 
     /// How many temperatures of `found` can't be right beside what came before them.
     fn odd_temperatures(found: &Option<Result<Said, Refused>>) -> usize {
-        let warnings = found.as_ref().and_then(|found| found.as_ref().ok()).map(|said| said.texts("warnings")).unwrap_or_default();
-        warnings.iter().filter(|text| text.starts_with("Temperature suspect")).count()
+        let notices = found.as_ref().and_then(|found| found.as_ref().ok()).map(|said| said.texts("notices")).unwrap_or_default();
+        notices.iter().filter(|of| *of == "temperature-suspect").count()
     }
 
     /// Whether the temperature of the part that was read last can't be right.

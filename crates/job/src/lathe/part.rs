@@ -206,6 +206,8 @@ impl Part {
             ("alpha_per_K", Some(json!(setup.alpha_per_K))),
             ("gauge_alpha_per_K", some(setup.gauge_alpha_per_K)),
             ("reading_u_mm", some(setup.reading_u_mm)),
+            ("temperature_bias_u_K", some(setup.thermometer_u_K)),
+            ("words_in", (setup.units == Units::Inch).then(|| json!("inch"))),
             ("gauge_bias_u_mm", some(setup.correction_mm.map(|amount| amount.u))),
             ("events", Some(Value::Array(self.events(setup)))),
             ("cuts_left", Some(json!(self.cuts_left()))),

@@ -68,6 +68,9 @@ pub struct Setup {
     pub reading_u_mm: Option<f64>,
     /// What the certificate says to add, with its doubt, mm; none: nothing, with the usual doubt.
     pub correction_mm: Option<Amount>,
+    /// Standard uncertainty of the thermometer beside the gauge, K; none: the usual one. Logs of before it was asked have none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub thermometer_u_K: Option<f64>,
     /// Price of the blank of one piece; none: not known.
     pub blank_price: Option<f64>,
     /// Price of a minute; none: not known.
@@ -265,7 +268,8 @@ fn checked_setup(setup: &Setup, size_mm: Amount) -> Result<(), Refused> {
     for (key, value) in sizes {
         list(key, &[value], 0.0)?;
     }
-    let doubts = [Some(size_mm.u), Some(setup.planned_mm.u), setup.correction_mm.map(|amount| amount.u), setup.reading_u_mm];
+    let doubts =
+        [Some(size_mm.u), Some(setup.planned_mm.u), setup.correction_mm.map(|amount| amount.u), setup.reading_u_mm, setup.thermometer_u_K];
     let beliefs = setup.habits.iter().flat_map(|belief| [belief.mean, belief.sd]);
     let alphas = [Some(setup.alpha_per_K), setup.gauge_alpha_per_K];
     let prices = [setup.blank_price, setup.minute_price, Some(setup.earlier_squares)];

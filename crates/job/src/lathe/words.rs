@@ -290,11 +290,12 @@ fn block(dialogue: &mut Dialogue) -> Vec<String> {
 
 /// Warnings of the calculation that were not said of this part yet.
 fn warnings(dialogue: &mut Dialogue) -> Vec<String> {
-    let all = dialogue.said().map(|said| said.texts("warnings")).unwrap_or_default();
+    let said = |path: &str| dialogue.said().map(|said| said.texts(path)).unwrap_or_default();
     // A reading that can't be right is said with what it would say; of a part that has landed no further cut is told.
-    let told: &[&str] = if dialogue.ask() == Ask::Finish { &["The reading", "A command of", "The next cut is"] } else { &["The reading"] };
-    let is_new = |text: &String| !dialogue.warned.contains(text) && !told.iter().any(|start| text.starts_with(start));
-    let new: Vec<String> = all.into_iter().filter(is_new).collect();
+    let told: &[&str] = if dialogue.ask() == Ask::Finish { &["size-suspect", "takes-nothing", "too-thin"] } else { &["size-suspect"] };
+    let is_new = |text: &String, of: &str| !dialogue.warned.contains(text) && !told.contains(&of);
+    let all = said("warnings").into_iter().zip(said("notices"));
+    let new: Vec<String> = all.filter(|(text, of)| is_new(text, of)).map(|(text, _)| text).collect();
     dialogue.warned.extend(new.iter().cloned());
     new.into_iter().map(|text| format!("  note: {text}")).collect()
 }

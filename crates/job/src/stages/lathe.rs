@@ -71,6 +71,7 @@ pub fn setup(state: &State, name: &str, surface: Surface, wish: Wish, crew: &dyn
         gauge: gauge.as_ref().map(|gauge| seat.text(&format!("gauge.{gauge}.name")).unwrap_or(gauge).to_owned()).unwrap_or_default(),
         gauge_alpha_per_K: fact("expansion").map(|alpha| alpha.value),
         reading_u_mm: fact("repeatability").map(|sd| sd.value),
+        thermometer_u_K: fact("thermometer").map(|u| u.value),
         correction_mm: fact("correction").map(amount).filter(|correction| correction.u > 0.0),
         blank_price: found.blank_price,
         minute_price: seat.number("shop.rate").map(start::per_minute),

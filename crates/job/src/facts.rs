@@ -202,6 +202,22 @@ pub const FACTS: &[Fact] = &[
     figure("housing.outside_least", Length, SIZE, Some((5.0, 5000.0)), "between: largest circle about the bore that fits inside the part"),
     figure("housing.outside_most", Length, SIZE, Some((5.0, 5000.0)), "between: shorter side of the square that holds the part"),
     figure("housing.length", Length, SIZE, Some((3.0, 3000.0)), "length of the seat in the housing (that of the bush)"),
+    figure(
+        "housing.starts",
+        Length,
+        Range::within(-20_000.0, 20_000.0),
+        Some((-500.0, 500.0)),
+        "where the seat in the housing begins, from the bush's datum end or its flange's face (at the flange; else about the bush's middle)",
+    ),
+    figure(
+        "step.*.from",
+        Length,
+        Range::within(-20_000.0, 20_000.0),
+        None,
+        "stepped housing: where that length begins, from the bush's datum end",
+    ),
+    figure("step.*.to", Length, Range::within(-20_000.0, 20_000.0), None, "where it ends"),
+    figure("step.*.outside", Length, SIZE, Some((5.0, 5000.0)), "its outside diameter"),
     figure("housing.Rz", Fine, ROUGH, Some((0.5, 60.0)), "roughness Rz of the re-bored seat (6 µm)"),
     figure("housing.nominal", Length, SIZE, Some((5.0, 3000.0)), "size that the seat was bored for (nearest to the readings)"),
     figure(
@@ -227,6 +243,7 @@ pub const FACTS: &[Fact] = &[
     figure("bush.bore_Rz", Fine, ROUGH, Some((0.2, 30.0)), "roughness Rz of the finished bore (3 µm)"),
     figure("bush.flange_outside", Length, SIZE, Some((5.0, 4000.0)), "outside of its flange"),
     figure("bush.flange_thickness", Length, SIZE, Some((1.0, 200.0)), "thickness of its flange"),
+    word("bush.flange_end", &["datum", "other"], "the end of the bush with the flange (datum)"),
     figure("bush.lead", Length, SIZE_OR_0, Some((0.5, 30.0)), "length of the lead that starts it straight (2 % of the outside)"),
     figure(
         "bush.outside_u",

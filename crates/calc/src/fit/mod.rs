@@ -2,6 +2,7 @@
 
 pub mod chance;
 pub mod choose;
+pub mod course;
 pub mod equivalent;
 pub mod lame;
 pub mod map;

@@ -9,7 +9,7 @@ use super::ask::{Said, quantity, request};
 use super::draft::Draft;
 use super::fit_chance::{self, Promises};
 use super::found::{Found, Warmth};
-use super::{Bench, lathe, measure, note_staleness, retain};
+use super::{Bench, fit_shape, lathe, measure, note_staleness, retain};
 use crate::lathe::step::Surface;
 use crate::state::Feature;
 
@@ -17,8 +17,8 @@ use crate::state::Feature;
 pub(super) const SET_USE_MAX: f64 = 0.7;
 pub(super) const HOUSING_USE_MAX: f64 = 0.9;
 const SAFETY: f64 = 1.5;
-const MU_LOW: f64 = 0.08;
-const MU_HIGH: f64 = 0.15;
+pub(super) const MU_LOW: f64 = 0.08;
+pub(super) const MU_HIGH: f64 = 0.15;
 /// 250 K over 20 °C: where `fit` says that one mean expansion is no longer good.
 const FAR_C: f64 = 270.0;
 
@@ -44,6 +44,7 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     let promises = promised(bench, found, &rings);
     fit_chance::write(bench, draft, found, &promises);
     tell(bench, draft, found, band);
+    fit_shape::write(bench, draft, found);
     retain::write(bench, draft, found, &promises);
     decide(bench, draft, found, band);
 }

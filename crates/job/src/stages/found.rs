@@ -2,6 +2,7 @@
 
 use calc::alloy::table::{Alloy, Metal};
 use calc::band::Band;
+use calc::fit::course::Form;
 use calc::quantity::Quantity;
 use calc::shown;
 
@@ -31,6 +32,8 @@ pub struct Measured {
     pub oval_um: Option<f64>,
     /// Change over the length, µm, where it could be told.
     pub taper_um: Option<f64>,
+    /// Taper and barrel over the span that was surveyed, where they could be told.
+    pub form: Option<Form>,
 }
 
 /// A state of temperatures.

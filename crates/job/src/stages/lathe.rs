@@ -156,6 +156,7 @@ pub(super) fn measured(bench: &Bench, found: &mut Found, surface: Surface) -> Op
         gauge_alpha: doubts::expansion(setup.gauge_alpha_per_K.unwrap_or(super::measure::GAUGE_ALPHA_PER_K)),
         oval_um: None,
         taper_um: None,
+        form: None,
     })
 }
 

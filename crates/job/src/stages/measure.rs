@@ -1,5 +1,6 @@
 //! Measure: what size the bore has at 20 °C, how sure, what form, and which reading to take again.
 
+use calc::fit::course::Form;
 use calc::measure::to_20::reading_from_size;
 use calc::quantity::Quantity;
 use calc::{doubts, shown};
@@ -80,12 +81,13 @@ pub(super) fn feature(bench: &Bench, draft: &mut Draft, found: &Found, feature: 
     let gauge = Gauge::of(bench, newest);
     let part_alpha = part_expansion(found, feature, draft);
     let part_C = part_temperature(bench, &used);
-    let (mean, oval_um, taper_um) = if used.iter().all(|(_, reading)| reading.station_mm.is_some() && reading.angle_deg.is_some()) {
-        survey(bench, draft, feature, &used, &gauge, part_alpha, part_C)?
-    } else {
-        (spot(draft, feature, &used, &gauge)?, None, None)
-    };
-    reduced(bench, draft, feature, mean, &gauge, part_alpha, part_C).map(|measured| Measured { oval_um, taper_um, ..measured })
+    let Surveyed { mean, oval_um, taper_um, form } =
+        if used.iter().all(|(_, reading)| reading.station_mm.is_some() && reading.angle_deg.is_some()) {
+            survey(bench, draft, feature, &used, &gauge, part_alpha, part_C)?
+        } else {
+            Surveyed { mean: spot(draft, feature, &used, &gauge)?, oval_um: None, taper_um: None, form: None }
+        };
+    reduced(bench, draft, feature, mean, &gauge, part_alpha, part_C).map(|measured| Measured { oval_um, taper_um, form, ..measured })
 }
 
 fn name(feature: Feature) -> &'static str {
@@ -157,8 +159,13 @@ fn part_temperature(bench: &Bench, used: &[(&ReadingSet, &Reading)]) -> Quantity
     if temperature.u == 0.0 { doubts::read_temperature(temperature.value) } else { temperature }
 }
 
-/// Mean size at 20 °C without the certificate's correction, out-of-round and taper in µm.
-type Form = (Quantity, Option<f64>, Option<f64>);
+/// Mean size at 20 °C without the certificate's correction, and the form where it could be told.
+struct Surveyed {
+    mean: Quantity,
+    oval_um: Option<f64>,
+    taper_um: Option<f64>,
+    form: Option<Form>,
+}
 
 fn survey(
     bench: &Bench,
@@ -168,7 +175,7 @@ fn survey(
     gauge: &Gauge,
     alpha: Quantity,
     part_C: Quantity,
-) -> Option<Form> {
+) -> Option<Surveyed> {
     let rows: Vec<Value> = used
         .iter()
         .map(|(set, reading)| {
@@ -191,7 +198,12 @@ fn survey(
     let said = draft.ask_but(&format!("{}_survey", name(feature).replace(' ', "_")), "survey", asked, &["told by to-20"])?;
     tell_survey(bench, draft, feature, &said);
     let um = |path: &str| said.number(path).map(calc::units::um_from_mm);
-    Some((said.quantity("mean_mm")?, um("out_of_round_mm"), um("taper_mm")))
+    let stations = || used.iter().filter_map(|(_, reading)| reading.station_mm);
+    let (from_mm, to_mm) = (stations().fold(f64::INFINITY, f64::min), stations().fold(f64::NEG_INFINITY, f64::max));
+    let taper_um = um("taper_mm");
+    let form =
+        taper_um.filter(|_| from_mm < to_mm).map(|taper_um| Form { from_mm, to_mm, taper_um, barrel_um: um("barrel_mm").unwrap_or(0.0) });
+    Some(Surveyed { mean: said.quantity("mean_mm")?, oval_um: um("out_of_round_mm"), taper_um, form })
 }
 
 fn tell_survey(bench: &Bench, draft: &mut Draft, feature: Feature, said: &Said) {
@@ -320,5 +332,6 @@ fn reduced(
         gauge_alpha: gauge.alpha,
         oval_um: None,
         taper_um: None,
+        form: None,
     })
 }

@@ -10,6 +10,7 @@ mod brief;
 mod draft;
 mod fit;
 mod fit_chance;
+mod fit_shape;
 mod found;
 mod lathe;
 mod measure;

@@ -96,6 +96,46 @@ pub fn temperature_quantity(quantity: &Quantity, system: System) -> String {
     }
 }
 
+/// The figure of a force in the unit of [`force_unit`], for an axis.
+pub fn force_figure(kN: f64, system: System) -> f64 {
+    match system {
+        System::Metric => kN,
+        System::Inch => kN * 1e3 / N_PER_POUND_FORCE,
+    }
+}
+
+/// The unit of forces.
+pub const fn force_unit(system: System) -> &'static str {
+    match system {
+        System::Metric => "kN",
+        System::Inch => "lbf",
+    }
+}
+
+/// The figure of a stress in the unit of [`stress_unit`], for an axis.
+pub fn stress_figure(MPa: f64, system: System) -> f64 {
+    match system {
+        System::Metric => MPa,
+        System::Inch => MPa / MPA_PER_PSI,
+    }
+}
+
+/// The unit of stresses and pressures.
+pub const fn stress_unit(system: System) -> &'static str {
+    match system {
+        System::Metric => "MPa",
+        System::Inch => "psi",
+    }
+}
+
+/// The figure of a small size in the unit of [`fine_unit`], for an axis.
+pub fn fine_figure(um: f64, system: System) -> f64 {
+    match system {
+        System::Metric => um,
+        System::Inch => thou(um),
+    }
+}
+
 /// A force: `115 kN`, `25 900 lbf`.
 pub fn force(kN: f64, system: System) -> String {
     match system {
@@ -148,6 +188,29 @@ pub fn chance(chance: f64, draws: u64) -> String {
 pub fn gain(before: f64, after: f64) -> String {
     let points = (after - before) * 100.0;
     format!("{} points", crate::units::shown_signed(points, 1))
+}
+
+/// A time: `46 s`, `6.2 min`, `3.5 h`.
+pub fn duration(s: f64) -> String {
+    let (figure, unit) = durations_in(s, s);
+    format!("{} {unit}", figure(s))
+}
+
+/// Two times in the unit of the second: `4.4 to 8.7 min`.
+pub fn durations(low_s: f64, high_s: f64) -> String {
+    let (figure, unit) = durations_in(low_s, high_s);
+    format!("{} to {} {unit}", figure(low_s), figure(high_s))
+}
+
+fn durations_in(low_s: f64, high_s: f64) -> (impl Fn(f64) -> String, &'static str) {
+    let most = low_s.max(high_s);
+    let (unit_s, unit) = match most {
+        _ if most < 119.5 => (1.0, "s"),
+        _ if most < 7200.0 => (60.0, "min"),
+        _ => (3600.0, "h"),
+    };
+    let decimals = usize::from(unit_s > 1.0 && most / unit_s < 20.0);
+    (move |s: f64| shown_plain(s / unit_s, decimals), unit)
 }
 
 /// A share as per cent: `42 %`.

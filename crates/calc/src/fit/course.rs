@@ -72,6 +72,11 @@ pub fn inside(middle_mm: f64, width_mm: f64, body_mm: f64) -> bool {
     middle_mm - width_mm > 0.0 && middle_mm + width_mm < body_mm
 }
 
+/// Depth of a groove from the bore as it is while fitting: what is left to finish lies on it too.
+pub fn depth_while_fitting(depth_mm: f64, finished_mm: f64, fitting_mm: f64) -> f64 {
+    depth_mm + 0.5 * (finished_mm - fitting_mm)
+}
+
 /// Both edges of a groove.
 pub fn about(middle_mm: f64, width_mm: f64) -> (f64, f64) {
     (middle_mm - 0.5 * width_mm, middle_mm + 0.5 * width_mm)

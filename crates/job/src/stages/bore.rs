@@ -7,23 +7,38 @@ use serde_json::{Value, json};
 use super::ask::{Said, request};
 use super::draft::Draft;
 use super::found::Found;
-use super::{Bench, lathe, measure};
+use super::{Bench, lathe, measure, running};
 use crate::lathe::step::Surface;
 use crate::state::Feature;
 
+/// What the sheet says of running in by its own caution, so that the answers need not.
+const TOLD: &[&str] = &["Never oil, feel or gauge a turning"];
+
 pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     found.fitted_bore = measure::feature(bench, draft, found, Feature::FittedBore).or_else(|| lathe::measured(bench, found, Surface::Bore));
+    bore(bench, draft, found);
     groove(bench, draft, found);
+    if found.bore_band.is_some() {
+        lathe::tell(bench, draft, Surface::Bore);
+    }
+}
+
+fn bore(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     let Some(asked) = clearance(bench, draft, found) else {
         draft.need("the running clearance: it needs the band, the journal, the motion and the temperatures");
         return;
     };
-    let Some(said) = draft.ask("clearance", "clearance", asked) else { return };
+    let said = match running::by_film(bench, draft, found, &asked) {
+        Some(by_film) => draft.ask_but("film_clearance", "film-clearance", by_film, TOLD),
+        None => draft.ask_but("clearance", "clearance", asked, TOLD),
+    };
+    let Some(said) = said else { return };
     let (Some(low_mm), Some(high_mm), Some(aim)) = (said.number("bore_low_mm"), said.number("bore_high_mm"), said.number("aim_mm")) else {
         return;
     };
     found.bore_band = Some(Band { low_mm, high_mm });
     found.clearance_um = said.number("clearance_mean_um");
+    let runs = running::tell(bench, draft, found, &said);
     tell(bench, draft, found, &said);
     let system = bench.system;
     let sizes = shown::lengths(low_mm, high_mm, 3, system);
@@ -37,9 +52,11 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     let when = if before { "before fitting, so that it closes in to the band" } else { "after fitting" };
     draft.say(
         format!("finish to {sizes}"),
-        format!("Finish the bore to {sizes} at 20 °C ({clearance} running clearance); aim at {} {when}.", shown::length(aim_at, 3, system)),
+        format!(
+            "Finish the bore to {sizes} at 20 °C ({clearance} running clearance); aim at {} {when}.{runs}",
+            shown::length(aim_at, 3, system)
+        ),
     );
-    lathe::tell(bench, draft, Surface::Bore);
 }
 
 fn clearance(bench: &Bench, draft: &mut Draft, found: &Found) -> Option<Value> {
@@ -105,7 +122,7 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, said: &Said) {
         draft.line(
             "tightest in",
             worst.to_owned(),
-            said.text("governed_by").map(|by| format!("the least is set by {by}")).unwrap_or_default(),
+            said.text("governed_by").map(|by| format!("the least is set by {}", governor(by))).unwrap_or_default(),
         );
     }
     if let Some(chance) = said.number("chance") {
@@ -122,8 +139,7 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, said: &Said) {
     });
     draft.grid("What is left of the clearance", &["state", "lost>", "left at the low limit>", ""], rows.collect());
     let rows = said.list("rules").into_iter().map(|rule| {
-        let range =
-            rule.number("low_um").zip(rule.number("high_um")).map(|(low, high)| shown::fines(low, high, system)).unwrap_or_default();
+        let range = rule.number("low_um").zip(rule.number("high_um")).map(|(low, high)| range(low, high, system)).unwrap_or_default();
         vec![
             rule.text("rule").unwrap_or_default().to_owned(),
             range,
@@ -131,52 +147,66 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, said: &Said) {
         ]
     });
     draft.grid("Rules of the trade beside it", &["rule", "clearance>", ""], rows.collect());
-    for reason in said.texts("reasons") {
-        draft.line("why", reason, "");
+    let reasons = said.texts("reasons");
+    if !reasons.is_empty() {
+        draft.line("why", reasons.join(" "), "");
     }
     if let Some(fitted) = found.fitted_bore {
         draft.line("bore as it is now", shown::size(&fitted.size, system), "measured after fitting");
     }
     draft.source("running clearance: ISO 12129-1 steps (recalled), Vogelpohl school (memory), rules of the trade (common practice)");
-    draft.caution("Prove the bearing by running it in: rising load and speed, temperature read. A hot bearing is stopped slowly and not opened while hot. The machine builder's clearance, codes and licensed engineers come first.");
+    draft.caution("Never oil, feel or gauge a turning journal. Prove the bearing by running it in: rising load and speed, temperature read. A hot bearing is stopped slowly and not opened while hot (oil mist can ignite). The machine builder's clearance, codes and licensed engineers come first.");
 }
 
-fn groove(bench: &Bench, draft: &mut Draft, found: &mut Found) {
+/// A range, or the figure where both ends are one.
+fn range(low_um: f64, high_um: f64, system: calc::units::System) -> String {
+    if low_um == high_um { shown::fine(low_um, system) } else { shown::fines(low_um, high_um, system) }
+}
+
+fn governor(by: &str) -> &str {
+    match by {
+        "regime" => "motion and lubricant",
+        "film" => "the oil film",
+        other => other,
+    }
+}
+
+/// The request about the groove; none where none is wanted, or where band, journal or length are still open.
+pub(super) fn groove_request(bench: &Bench, found: &Found) -> Option<Value> {
     let seat = bench.seat;
-    let Some(shape) = seat.text("groove.shape") else { return };
-    let (Some(band), Some(journal), Some(length)) = (found.band, found.journal, found.length_mm) else { return };
+    let shape = seat.text("groove.shape")?;
+    let (band, journal, length) = (found.band?, found.journal?, found.length_mm?);
     let number = |path: &str| seat.number(path).map(|x| json!(x));
     let ring = shape == "ring";
     let of_ring = |path: &str| number(path).filter(|_| ring);
-    let Some(said) = draft.ask(
-        "groove",
-        "groove",
-        request([
-            ("shape", Some(json!(shape))),
-            ("bore_mm", Some(json!(journal.value))),
-            ("length_mm", Some(json!(length))),
-            ("wall_mm", Some(json!(calc::band::wall_mm(band.middle_mm(), journal.value)))),
-            (
-                "lubrication",
-                Some(json!(match seat.text("duty.lubrication") {
-                    Some("oil") => "oil",
-                    _ => "grease",
-                })),
-            ),
-            ("depth_mm", number("groove.depth")),
-            ("width_mm", number("groove.width")),
-            ("count", number("groove.count").filter(|_| !ring)),
-            ("turns", number("groove.turns").filter(|_| shape == "spiral")),
-            ("load_angle_deg", number("groove.load_angle")),
-            ("load_kN", number("duty.load")),
-            ("position_mm", of_ring("groove.position")),
-            ("old_length_mm", of_ring("groove.old_length")),
-            ("old_position_mm", of_ring("groove.old_position")),
-            ("old_position_from", seat.text("groove.old_position_from").filter(|_| ring).map(|word| json!(word))),
-        ]),
-    ) else {
-        return;
-    };
+    Some(request([
+        ("shape", Some(json!(shape))),
+        ("bore_mm", Some(json!(journal.value))),
+        ("length_mm", Some(json!(length))),
+        ("wall_mm", Some(json!(calc::band::wall_mm(band.middle_mm(), journal.value)))),
+        (
+            "lubrication",
+            Some(json!(match seat.text("duty.lubrication") {
+                Some("oil") => "oil",
+                _ => "grease",
+            })),
+        ),
+        ("depth_mm", number("groove.depth")),
+        ("width_mm", number("groove.width")),
+        ("count", number("groove.count").filter(|_| !ring)),
+        ("turns", number("groove.turns").filter(|_| shape == "spiral")),
+        ("load_angle_deg", number("groove.load_angle")),
+        ("load_kN", number("duty.load")),
+        ("position_mm", of_ring("groove.position")),
+        ("old_length_mm", of_ring("groove.old_length")),
+        ("old_position_mm", of_ring("groove.old_position")),
+        ("old_position_from", seat.text("groove.old_position_from").filter(|_| ring).map(|word| json!(word))),
+    ]))
+}
+
+fn groove(bench: &Bench, draft: &mut Draft, found: &mut Found) {
+    let Some(asked) = groove_request(bench, found) else { return };
+    let Some(said) = draft.ask("groove", "groove", asked) else { return };
     let system = bench.system;
     if let (Some(position), Some(width), Some(depth)) = (said.number("position_mm"), said.number("width_mm"), said.number("depth_mm")) {
         found.groove = Some((position, width, depth));

@@ -23,7 +23,11 @@ struct Shape {
 
 /// Asks for the shape where the seat has one, and says what it changes; of a plain seat, that rings are enough.
 pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
-    let Some(shape) = shape(bench, found) else { return };
+    let groove = super::bore::groove_request(bench, found).filter(|asked| asked["shape"] == json!("ring"));
+    let groove = groove
+        .and_then(|asked| draft.try_out("groove", &asked))
+        .and_then(|said| Some((said.number("position_mm")?, said.number("width_mm")?, said.number("depth_mm")?)));
+    let Some(shape) = shape(bench, found, groove) else { return };
     if shape.why.is_empty() {
         draft.line("along the length", "rings are enough", "bush as long as its housing, no flange, no step, an even bore");
         return;
@@ -39,7 +43,7 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     tell(bench, draft, found, &free, stuck.as_ref(), &shape.why);
 }
 
-fn shape(bench: &Bench, found: &Found) -> Option<Shape> {
+fn shape(bench: &Bench, found: &Found, groove: Option<(f64, f64, f64)>) -> Option<Shape> {
     let seat = bench.seat;
     let (bore, metal, alloy, ring, length) = (found.bore?, found.metal?, found.alloy?, found.ring?, found.length_mm?);
     let at20 = format!("states.{}", found.warmth.len());
@@ -73,7 +77,9 @@ fn shape(bench: &Bench, found: &Found) -> Option<Shape> {
         Some(course) => json!(course.iter().map(|(z, um)| [z, um]).collect::<Vec<_>>()),
         None => json!(effective_um),
     };
-    let grooves = found.groove.filter(|_| !why.is_empty()).filter(|(middle, width, _)| course::inside(*middle, *width, body_mm));
+    // A ring groove alone changes little; beside a shape it is reckoned with, as deep as it is from the bore while fitting.
+    let groove = groove.filter(|(middle, width, _)| !why.is_empty() && course::inside(*middle, *width, body_mm));
+    let (finished_mm, fitting_mm) = (found.journal?.value, found.fit_bore_mm?);
     let bush = request([
         ("bore_mm", Some(json!(found.fit_bore_mm?))),
         ("from_mm", Some(json!(0.0))),
@@ -88,9 +94,9 @@ fn shape(bench: &Bench, found: &Found) -> Option<Shape> {
         ),
         (
             "bore_grooves",
-            grooves.map(|(middle, width, depth)| {
+            groove.map(|(middle, width, depth)| {
                 let (from_mm, to_mm) = course::about(middle, width);
-                json!([{"from_mm": from_mm, "to_mm": to_mm, "depth_mm": depth}])
+                json!([{"from_mm": from_mm, "to_mm": to_mm, "depth_mm": course::depth_while_fitting(depth, finished_mm, fitting_mm)}])
             }),
         ),
     ]);

@@ -41,6 +41,7 @@ const SECTIONS: &[(&str, &str)] = &[
     ("duty", "`[brief.NAME.duty]`"),
     ("state", "`[brief.NAME.state.NAME]`: temperatures at which it must hold"),
     ("housing", "`[brief.NAME.housing]`"),
+    ("step", "`[brief.NAME.step.NAME]`: a stepped housing, one length after the other"),
     ("bush", "`[brief.NAME.bush]`"),
     ("journal", "`[brief.NAME.journal]`"),
     ("oil", "`[brief.NAME.oil]`: oil of a journal that turns"),

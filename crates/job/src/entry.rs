@@ -14,6 +14,7 @@ use crate::facts::{Stands, fact};
 use crate::lathe::step::{self, Step, Surface};
 use crate::moment;
 use crate::questions;
+use crate::registers::Card;
 use crate::state::{Feature, Given};
 
 /// The version of the stored form that is written.
@@ -30,6 +31,7 @@ const DAY_MS: u64 = 86_400_000;
 
 /// The name of an entry, made where it was written (UUIDv7, so names sort by time).
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct EntryId(pub Uuid);
 
 impl EntryId {
@@ -74,6 +76,7 @@ impl std::fmt::Display for EntryId {
 /// What an entry speaks of.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum Scope {
     /// The whole job.
     Job,
@@ -81,11 +84,14 @@ pub enum Scope {
     Brief(String),
     /// That seat, or every seat of a counted row of that name.
     Seat(String),
+    /// No job: the registers of the shop. The job's number is empty.
+    Shop,
 }
 
 /// A figure with its standard uncertainty, as entries keep it.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Amount {
     /// The value.
     pub value: f64,
@@ -103,6 +109,7 @@ impl Amount {
 /// One entry of a job.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Entry {
     /// Version of the stored form.
     pub version: u32,
@@ -127,6 +134,7 @@ pub struct Entry {
 /// What an entry says.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum What {
     /// What stands at a path of [`crate::facts::FACTS`].
     Fact {
@@ -185,6 +193,7 @@ pub enum What {
         /// The entry that was wrong (or a correction of it).
         replaces: EntryId,
         /// What it should have said.
+        #[cfg_attr(feature = "schema", schema(no_recursion))]
         with: Box<What>,
         /// What was wrong.
         because: String,
@@ -199,6 +208,11 @@ pub enum What {
         typed: String,
         /// What happened.
         does: Step,
+    },
+    /// Something of the shop that every job can use. Stands in the registers, never in a job.
+    Register {
+        /// What.
+        card: Card,
     },
     /// Somebody answers for what stands above.
     Signature {
@@ -225,7 +239,31 @@ impl Entry {
             let allowed = "YYYY-MM-DD, with or without a time after it";
             return Err(Refused::new("when", format!("{:?}", self.when), allowed, "write the day like 2026-03-02"));
         }
+        self.in_its_place()?;
         self.what.checked()
+    }
+}
+
+impl Entry {
+    /// Whether it stands in a job's record or in the registers, as what it says must.
+    fn in_its_place(&self) -> Result<(), Refused> {
+        let of_registers = match &self.what {
+            What::Register { .. } => true,
+            What::Correction { with, .. } => matches!(**with, What::Register { .. }),
+            _ => false,
+        };
+        match (of_registers, &self.seat) {
+            (true, Scope::Shop) if self.job.is_empty() => Ok(()),
+            (true, _) => {
+                let given = format!("a card of the registers in the job {:?}", self.job);
+                Err(Refused::new("seat", given, "\"shop\", with an empty job", "write the card to the registers"))
+            }
+            (false, Scope::Shop) => {
+                let allowed = "a card, or a correction of one, in the registers";
+                Err(Refused::new("what", "no card of the registers", allowed, "write it to its job"))
+            }
+            (false, _) => Ok(()),
+        }
     }
 }
 
@@ -264,12 +302,13 @@ impl What {
             Self::Signature { role, .. } if !ROLES.contains(&role.as_str()) => Err(unknown("role", role, ROLES.iter().copied())),
             Self::Correction { with, .. } => match **with {
                 Self::Correction { .. } | Self::Signature { .. } => {
-                    let allowed = "a fact, a reading, a decision, an event or a step at the lathe";
+                    let allowed = "a fact, a reading, a decision, an event, a step at the lathe or a card";
                     Err(Refused::new("with", "no such thing", allowed, "correct the entry itself; a signature stands as it was given"))
                 }
                 _ => with.checked(),
             },
             Self::Lathe { after_s, does, .. } => step::checked(*after_s, does),
+            Self::Register { card } => card.checked(),
             Self::Event { .. } | Self::Signature { .. } => Ok(()),
         }
     }

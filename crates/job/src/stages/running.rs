@@ -12,7 +12,6 @@ use super::found::Found;
 /// Air about the housing where nobody said, °C. *Common practice*: a hall.
 const AMBIENT_C: f64 = 20.0;
 
-
 /// The request of `film-clearance` around that of `clearance`, for a journal that turns in an oil whose grade is known.
 pub fn by_film(bench: &Bench, draft: &mut Draft, found: &Found, clearance: &Value) -> Option<Value> {
     let seat = bench.seat;

@@ -10,57 +10,45 @@ use crate::page::{escaped, framed};
 use crate::refusal::{Refusal, SaidNo};
 use crate::shop::{App, Authority};
 
-/// Steps for each kind of device. Source: the makers' help pages, from memory: names of menus move from version to version.
+/// Steps for each kind of device. Source: *common practice*; names of menus differ from maker to maker and move from version to version.
 const DEVICES: &[(&str, &[&str])] = &[
     (
-        "Android tablet or phone",
+        "A tablet or phone that keeps certificates under its security settings",
         &[
             "Download the certificate above.",
-            "Settings, search for “CA certificate” (often under Security, Encryption & credentials, Install a certificate).",
+            "In the settings search for “CA certificate” (often under security, credentials, install a certificate).",
             "Choose CA certificate, read the warning, choose the file that was downloaded.",
-            "Compare the fingerprint under Trusted credentials, User.",
-            "Firefox there keeps its own list: About Firefox, tap the logo five times; then Settings, Secret settings, Use third party CA certificates.",
+            "Compare the fingerprint in the list of trusted credentials, among those of the user.",
         ],
     ),
     (
-        "iPad or iPhone",
+        "A tablet or phone that installs certificates as a profile",
         &[
-            "Open this page in Safari and download the certificate above; allow the profile.",
-            "Settings, Profile downloaded, Install.",
-            "Settings, General, About, Certificate Trust Settings: switch full trust on for it. Without this step it is installed but not trusted.",
+            "Open this page in the device's own browser and download the certificate above; allow the profile.",
+            "In the settings, install the profile that was downloaded.",
+            "In the settings, under the information about the device, certificate trust: switch full trust on for it. Without this step it is installed but not trusted.",
         ],
     ),
     (
-        "Windows",
+        "A desk computer that installs a certificate when it is opened",
         &[
             "Download the certificate above and open it.",
-            "Install certificate, for this computer (or this user).",
-            "Place it in “Trusted Root Certification Authorities”, finish, start the browser again.",
+            "Install it for this computer (or this user), among the trusted root authorities of the system; where a store of keys opens instead, add it there and set its trust to always.",
+            "Start the browser again.",
         ],
     ),
     (
-        "macOS",
-        &[
-            "Download the certificate above and open it: the keychain opens.",
-            "Add it to the System keychain, open it there, Trust, “Always trust”.",
-        ],
-    ),
-    (
-        "Linux (Debian and its kin)",
+        "A computer that keeps certificates in a folder of the system",
         &[
             "As PEM: openssl x509 -inform der -in authority.crt -out shop.crt",
-            "sudo cp shop.crt /usr/local/share/ca-certificates/ && sudo update-ca-certificates",
-            "Chromium keeps its own list: Settings, Privacy and security, Security, Manage certificates, Authorities, Import.",
+            "Copy shop.crt into that folder, often /usr/local/share/ca-certificates, and renew the list, often with update-ca-certificates.",
         ],
     ),
     (
-        "Firefox on a computer",
-        &[
-            "Settings, Privacy & Security, Certificates, View certificates, Authorities, Import.",
-            "Tick “Trust this CA to identify websites”.",
-        ],
+        "A browser with a list of its own",
+        &["In its settings: privacy and security, certificates, authorities, import.", "Tick that this authority may identify websites."],
     ),
-    ("curl and programs", &["As PEM, as for Linux; then curl --cacert shop.crt https://.."]),
+    ("Programs", &["As PEM, as above; then name the file, as with curl --cacert shop.crt https://.."]),
 ];
 
 fn authority(app: &App) -> Result<&Authority, Refusal> {

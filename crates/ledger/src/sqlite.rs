@@ -49,7 +49,7 @@ fn options(place: &Path, create: bool) -> SqliteConnectOptions {
         .journal_mode(SqliteJournalMode::Wal)
         .synchronous(SqliteSynchronous::Full)
         .busy_timeout(PATIENCE)
-        // Where the system has a stronger way to reach the disk itself , it is used.
+        // Where the system has a stronger way to reach the disk itself, it is used.
         .pragma("fullfsync", "on")
         .pragma("checkpoint_fullfsync", "on")
 }

@@ -102,6 +102,7 @@ pub const FACTS: &[Fact] = &[
     text("seat.brief", "the brief that the seat shares"),
     figure("seat.count", Plain, Range::within(1.0, 60.0), None, "how many seats share everything: NAME 1, NAME 2 and so on (1)"),
     // The shop.
+    text("shop.name", "the shop, as its papers name it"),
     figure("shop.room", Temperature, T, Some((-10.0, 45.0)), "temperature of the shop (20 °C)"),
     figure("shop.press", Force, POSITIVE, Some((5.0, 20_000.0)), "the force that the press at hand can give"),
     figure(
@@ -236,6 +237,14 @@ pub const FACTS: &[Fact] = &[
         "doubt of the turned outside as it will be known (5 µm)",
     ),
     figure("bush.yield", Stress, POSITIVE, Some((30.0, 1000.0)), "its yield at its hottest, where a certificate says it (table)"),
+    figure("bush.chamfer", Length, SIZE_OR_0, Some((0.2, 10.0)), "chamfer at the ends of its bore, at 45° (1 mm)"),
+    word("bush.leads", &["datum", "other"], "the end that goes in first and has the lead (datum; with a flange other)"),
+    flag("bush.handed", "the mirrored second of a pair: drawn with its datum end on the right (false)"),
+    text("bush.lot", "lot or melt of its metal, as the dealer's certificate says"),
+    // A hole through the wall of the bush.
+    figure("hole.diameter", Length, SIZE, Some((2.0, 60.0)), "hole through the wall, for grease or oil"),
+    figure("hole.position", Length, SIZE, None, "its middle from the datum end (middle of a ring groove)"),
+    figure("hole.angle", Angle, Range::within(-360.0, 360.0), None, "where it is, clockwise from the datum mark, seen from the datum end (0)"),
     // Journal.
     of("journal.metal", Stands::Metal, "metal of the journal (C45N)"),
     figure("journal.diameter", Length, SIZE, Some((3.0, 3000.0)), "journal at 20 °C, with its doubt; or measure it"),

@@ -14,6 +14,7 @@ pub mod fold;
 pub mod lathe;
 pub mod moment;
 pub mod new;
+pub mod papers;
 pub mod questions;
 pub mod reference;
 pub mod sheet;

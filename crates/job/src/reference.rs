@@ -42,6 +42,7 @@ const SECTIONS: &[(&str, &str)] = &[
     ("state", "`[brief.NAME.state.NAME]`: temperatures at which it must hold"),
     ("housing", "`[brief.NAME.housing]`"),
     ("bush", "`[brief.NAME.bush]`"),
+    ("hole", "`[brief.NAME.hole]`"),
     ("journal", "`[brief.NAME.journal]`"),
     ("bore", "`[brief.NAME.bore]`: running clearance"),
     ("groove", "`[brief.NAME.groove]`"),

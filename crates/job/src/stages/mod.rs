@@ -8,6 +8,7 @@ pub mod ask;
 mod bore;
 mod brief;
 mod draft;
+mod drawn;
 mod fit;
 mod fit_chance;
 mod found;
@@ -99,7 +100,8 @@ fn seat_sheet(seat: &Seat, state: &State, asking: &mut Asking) -> SeatSheet {
         stages.push(draft.finish());
     }
     let decision = found.decision.clone().unwrap_or_else(|| still_open(&stages));
-    SeatSheet { name: seat.name.clone(), also: Vec::new(), decision, section: found.section(&bench), stages }
+    let drawing = drawn::drawn(&bench, &found, &stages);
+    SeatSheet { name: seat.name.clone(), also: Vec::new(), decision, section: found.section(&bench), drawing, stages }
 }
 
 /// What stands in the place of the decision while there is none: what the first open stage waits for.

@@ -1,0 +1,241 @@
+//! Where marks with a leader stand: near to what they speak of, on free paper, their leaders through no word and over no other leader.
+
+use super::marks::Block;
+use crate::pen::{Patch, Pen, Point, Stroke};
+
+/// Levels and steps that are tried around a point.
+const LEVELS: usize = 9;
+const STEPS: i32 = 44;
+const STEP: f64 = 7.0;
+/// Length of the level end of a leader.
+const STUB: f64 = 8.0;
+
+/// A straight line.
+pub(crate) type Stretch = (Point, Point);
+
+/// What is on the sheet so far.
+#[derive(Clone, Debug)]
+pub(crate) struct Ground {
+    within: Patch,
+    /// Words and frames: nothing covers them and no line runs through them.
+    words: Vec<Patch>,
+    /// Cut metal: no word stands on it, a leader may run over it.
+    metal: Vec<Patch>,
+    /// Dimension lines and leaders: no word on them, and no leader crosses them.
+    firm: Vec<Stretch>,
+    /// Edges, axes and extension lines: no word on them.
+    soft: Vec<Stretch>,
+}
+
+impl Ground {
+    pub const fn new(within: Patch) -> Self {
+        Self { within, words: Vec::new(), metal: Vec::new(), firm: Vec::new(), soft: Vec::new() }
+    }
+
+    pub fn word(&mut self, patch: Patch) {
+        self.words.push(patch);
+    }
+
+    pub fn metal(&mut self, patch: Patch) {
+        self.metal.push(patch);
+    }
+
+    pub fn firm(&mut self, from: Point, to: Point) {
+        self.firm.push((from, to));
+    }
+
+    pub fn soft(&mut self, from: Point, to: Point) {
+        self.soft.push((from, to));
+    }
+
+    /// Whether a word may stand there.
+    pub fn is_free(&self, patch: &Patch) -> bool {
+        let w = &self.within;
+        let wide = patch.grown(3.0);
+        patch.left >= w.left
+            && patch.right <= w.right
+            && patch.top >= w.top
+            && patch.bottom <= w.bottom
+            && !self.words.iter().chain(&self.metal).any(|other| other.meets(&wide))
+            && !self.firm.iter().chain(&self.soft).any(|line| cuts(&wide, line))
+    }
+
+    /// Whether a leader may run there. It begins on an edge, so its first bit is not looked at.
+    fn is_open(&self, leader: &[Stretch]) -> bool {
+        leader.iter().all(|line| {
+            let w = &self.within;
+            let inside = |p: Point| p.0 >= w.left && p.0 <= w.right && p.1 >= w.top && p.1 <= w.bottom;
+            inside(line.0)
+                && inside(line.1)
+                && !self.words.iter().any(|word| cuts(&word.grown(1.5), line))
+                && !self.firm.iter().any(|other| meet(line, other))
+        })
+    }
+}
+
+/// Which way a mark is looked for from its point.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Way {
+    Up,
+    Down,
+}
+
+/// How a leader ends on the part.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum End {
+    /// With an arrow, on an edge or in line with a dimension.
+    Arrow,
+    /// With a filled triangle: a datum.
+    Datum,
+}
+
+/// A mark with the points that it may be led to, best first.
+#[derive(Clone, Debug)]
+pub(crate) struct Callout {
+    pub block: Block,
+    pub at: Vec<(Point, Way)>,
+    pub end: End,
+}
+
+/// Draws a mark at the first free place, counted from near to far; says whether there was one.
+pub(crate) fn write(pen: &mut Pen, ground: &mut Ground, callout: &Callout) -> bool {
+    let (wide, high) = callout.block.size();
+    for (point, way) in &callout.at {
+        for level in 0..LEVELS {
+            for step in (0..=STEPS).flat_map(|step| [step, -step - 1]) {
+                let shift = f64::from(step) * STEP;
+                let rise = 16.0 + level as f64 * 13.0;
+                let top = if *way == Way::Up { point.1 - rise - high } else { point.1 + rise };
+                let left = if step >= 0 { point.0 + STUB + 6.0 + shift } else { point.0 - STUB - 6.0 - wide + shift + STEP };
+                let patch = Patch { left, top, right: left + wide, bottom: top + high };
+                let leader = leader(*point, &patch, callout.block.stands_on_its_line());
+                if ground.is_free(&patch) && ground.is_open(&clear_of_start(&leader)) {
+                    finish(pen, ground, callout, &patch, &leader);
+                    return true;
+                }
+            }
+        }
+    }
+    false
+}
+
+/// From the point to the near side of the mark, level at its end.
+fn leader(point: Point, patch: &Patch, on_line: bool) -> Vec<Point> {
+    let y = if on_line { patch.bottom + 2.0 } else { (patch.top + patch.bottom) / 2.0 };
+    let from_left = point.0 <= (patch.left + patch.right) / 2.0;
+    let (near, stub) = if from_left { (patch.left - 1.0, -STUB) } else { (patch.right + 1.0, STUB) };
+    match (on_line, from_left) {
+        (false, _) => vec![point, (near + stub, y), (near, y)],
+        (true, true) => vec![point, (patch.left - 4.0, y), (patch.right, y)],
+        (true, false) => vec![point, (patch.right + 4.0, y), (patch.left, y)],
+    }
+}
+
+fn stretches(points: &[Point]) -> Vec<Stretch> {
+    points.windows(2).filter_map(|pair| match pair {
+        [a, b] => Some((*a, *b)),
+        _ => None,
+    }).collect()
+}
+
+/// The leader without its first two units, which lie on what it points at.
+fn clear_of_start(points: &[Point]) -> Vec<Stretch> {
+    let mut lines = stretches(points);
+    if let Some((from, to)) = lines.first_mut() {
+        let (dx, dy) = (to.0 - from.0, to.1 - from.1);
+        let long = (dx * dx + dy * dy).sqrt().max(1e-9);
+        let share = (2.0 / long).min(1.0);
+        *from = (from.0 + dx * share, from.1 + dy * share);
+    }
+    lines
+}
+
+fn finish(pen: &mut Pen, ground: &mut Ground, callout: &Callout, patch: &Patch, leader: &[Point]) {
+    pen.path(leader, false, Stroke::Thin);
+    if let [tip, next, ..] = leader {
+        let (dx, dy) = (tip.0 - next.0, tip.1 - next.1);
+        let long = (dx * dx + dy * dy).sqrt().max(1e-9);
+        match callout.end {
+            End::Arrow => pen.arrow(*tip, (dx / long, dy / long)),
+            End::Datum => pen.foot(*tip, (dx / long, dy / long)),
+        }
+    }
+    callout.block.draw(pen, patch.left, patch.top);
+    ground.word(*patch);
+    for line in stretches(leader) {
+        ground.firm(line.0, line.1);
+    }
+}
+
+/// Whether a line runs through a patch.
+fn cuts(patch: &Patch, line: &Stretch) -> bool {
+    // Liang and Barsky: the stretch of the line between the patch's four sides.
+    let ((x0, y0), (x1, y1)) = *line;
+    let (dx, dy) = (x1 - x0, y1 - y0);
+    let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
+    for (p, q) in [(-dx, x0 - patch.left), (dx, patch.right - x0), (-dy, y0 - patch.top), (dy, patch.bottom - y0)] {
+        if p == 0.0 {
+            if q <= 0.0 {
+                return false;
+            }
+        } else if p < 0.0 {
+            enter = enter.max(q / p);
+        } else {
+            leave = leave.min(q / p);
+        }
+    }
+    enter < leave
+}
+
+/// Whether two lines cross or touch.
+fn meet(a: &Stretch, b: &Stretch) -> bool {
+    let side = |p: Point, q: Point, r: Point| (q.0 - p.0) * (r.1 - p.1) - (q.1 - p.1) * (r.0 - p.0);
+    let (s1, s2) = (side(a.0, a.1, b.0), side(a.0, a.1, b.1));
+    let (s3, s4) = (side(b.0, b.1, a.0), side(b.0, b.1, a.1));
+    if s1.abs() < 1e-9 && s2.abs() < 1e-9 {
+        let overlap = |a: (f64, f64), b: (f64, f64)| a.0.min(a.1) < b.0.max(b.1) && b.0.min(b.1) < a.0.max(a.1);
+        return overlap((a.0.0, a.1.0), (b.0.0, b.1.0)) || overlap((a.0.1, a.1.1), (b.0.1, b.1.1));
+    }
+    s1 * s2 <= 0.0 && s3 * s4 <= 0.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_through_a_patch_is_seen_and_one_beside_it_is_not() {
+        let patch = Patch { left: 10.0, top: 10.0, right: 20.0, bottom: 20.0 };
+        for (line, cut) in [
+            (((0.0, 15.0), (30.0, 15.0)), true),
+            (((0.0, 0.0), (30.0, 30.0)), true),
+            (((0.0, 25.0), (30.0, 25.0)), false),
+            (((12.0, 12.0), (14.0, 14.0)), true),
+            (((0.0, 15.0), (9.0, 15.0)), false),
+        ] {
+            assert_eq!(cuts(&patch, &line), cut, "{line:?}");
+        }
+    }
+
+    #[test]
+    fn crossing_lines_meet_and_parallel_ones_do_not() {
+        assert!(meet(&((0.0, 0.0), (10.0, 10.0)), &((0.0, 10.0), (10.0, 0.0))));
+        assert!(!meet(&((0.0, 0.0), (10.0, 0.0)), &((0.0, 1.0), (10.0, 1.0))));
+        assert!(meet(&((0.0, 0.0), (10.0, 0.0)), &((5.0, 0.0), (15.0, 0.0))));
+    }
+
+    #[test]
+    fn a_mark_takes_the_nearest_place_and_the_next_keeps_clear_of_it() {
+        let mut ground = Ground::new(Patch { left: 0.0, top: 0.0, right: 400.0, bottom: 300.0 });
+        let mut pen = Pen::new();
+        let block = Block::text(&["a note".into()]);
+        let at = vec![((200.0, 200.0), Way::Up)];
+        for _ in 0..6 {
+            let callout = Callout { block: block.clone(), at: at.clone(), end: End::Arrow };
+            assert!(write(&mut pen, &mut ground, &callout));
+        }
+        for (i, a) in ground.words.iter().enumerate() {
+            assert!(ground.words.iter().skip(i + 1).all(|b| !a.meets(b)));
+        }
+    }
+}

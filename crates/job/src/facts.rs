@@ -117,6 +117,7 @@ pub const FACTS: &[Fact] = &[
     figure("shop.rate", Plain, FROM_0, None, "price of an hour of work"),
     figure("shop.setup", Plain, FROM_0, Some((0.0, 2000.0)), "minutes to set up once for the batch (0)"),
     figure("shop.swarf_price", Plain, FROM_0, None, "what a kilogram of clean swarf brings (0)"),
+    figure("shop.coolant_price", Plain, FROM_0, None, "price of a kilogram of coolant, for the quote (not priced)"),
     figure("shop.margin", Plain, Range::within(0.0, 10.0), Some((0.0, 1.0)), "share added to the cost for the quote (0)"),
     figure("shop.scrap_chance", Plain, Range::within(0.0, 0.9), Some((0.0, 0.3)), "chance that a blank is lost (0)"),
     // Gauges.
@@ -244,7 +245,13 @@ pub const FACTS: &[Fact] = &[
     // A hole through the wall of the bush.
     figure("hole.diameter", Length, SIZE, Some((2.0, 60.0)), "hole through the wall, for grease or oil"),
     figure("hole.position", Length, SIZE, None, "its middle from the datum end (middle of a ring groove)"),
-    figure("hole.angle", Angle, Range::within(-360.0, 360.0), None, "where it is, clockwise from the datum mark, seen from the datum end (0)"),
+    figure(
+        "hole.angle",
+        Angle,
+        Range::within(-360.0, 360.0),
+        None,
+        "where it is, clockwise from the datum mark, seen from the datum end (0)",
+    ),
     // Journal.
     of("journal.metal", Stands::Metal, "metal of the journal (C45N)"),
     figure("journal.diameter", Length, SIZE, Some((3.0, 3000.0)), "journal at 20 °C, with its doubt; or measure it"),
@@ -284,6 +291,7 @@ pub const FACTS: &[Fact] = &[
     figure("stock.*.bore", Length, SIZE_OR_0, None, "its bore (0)"),
     figure("stock.*.length", Length, SIZE, None, "its length, when it comes in lengths"),
     figure("stock.*.price", Plain, FROM_0, None, "price of a kilogram, with its doubt"),
+    figure("stock.*.days", Plain, FROM_0, Some((0.0, 400.0)), "days until it is there (not said)"),
     figure("work.*.minutes", Plain, FROM_0, Some((0.0, 5000.0)), "minutes of that step for each piece"),
     figure("cutting.speed", Plain, POSITIVE, Some((10.0, 500.0)), "cutting speed, m/min"),
     figure("cutting.feed", Plain, POSITIVE, Some((0.02, 1.5)), "feed, mm a turn"),

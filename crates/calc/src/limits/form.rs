@@ -64,7 +64,7 @@ fn step_down(mm: f64, system: System) -> f64 {
     // A millionth of a step keeps a figure that stands on its step there.
     if system == System::Inch {
         let step = mm_from_inch(0.0001);
-        return ((mm / step + 1e-6).floor().max(1.0)) * step;
+        return ((mm / step + 1e-6).floor().max((LEAST_MM / step).ceil())) * step;
     }
     let mut best = 0.001;
     for decade in [0.001, 0.01, 0.1, 1.0] {
@@ -87,9 +87,8 @@ const MEDIUM: [(f64, f64); 7] = [(6.0, 0.1), (30.0, 0.2), (120.0, 0.3), (400.0, 
 /// Source: ISO 2768-1, class m, table 1 (from memory); its smallest row begins at 0.5 mm and is taken for what is smaller too.
 pub fn general_mm(size_mm: f64) -> Result<f64, Refused> {
     let row = MEDIUM.iter().find(|(largest, _)| size_mm <= *largest);
-    row.map(|(_, deviation)| *deviation).ok_or_else(|| {
-        Refused::new("size_mm", size_mm, "up to 4000 mm", "give the length a tolerance of its own")
-    })
+    row.map(|(_, deviation)| *deviation)
+        .ok_or_else(|| Refused::new("size_mm", size_mm, "up to 4000 mm", "give the length a tolerance of its own"))
 }
 
 #[cfg(test)]

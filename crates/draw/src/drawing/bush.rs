@@ -74,7 +74,11 @@ impl Body {
             None if datum_leads => vec![(0.0, low), (self.lead, R)],
             None => vec![(0.0, R)],
         };
-        if datum_leads && self.flange.is_none() { line.push((L, R)) } else { line.extend([(L - self.lead, R), (L, low)]) }
+        if datum_leads && self.flange.is_none() {
+            line.push((L, R))
+        } else {
+            line.extend([(L - self.lead, R), (L, low)])
+        }
         line
     }
 
@@ -222,10 +226,10 @@ impl Body {
         let on_body = |share: f64| along(body, L, share, R);
         let mut notes = Vec::new();
         notes.extend(self.lead_note(part));
-        let form = Block(vec![
-            Piece::Frame(Symbol::Cylindricity, part.form.outside_cylindricity.clone(), None),
-            Piece::Frame(Symbol::Roundness, part.form.outside_roundness.clone(), None),
-        ]);
+        let mut form = Block::of(Piece::Frame(Symbol::Cylindricity, part.form.outside_cylindricity.clone(), None));
+        if part.form.outside_roundness != part.form.outside_cylindricity {
+            form.0.push(Piece::Frame(Symbol::Roundness, part.form.outside_roundness.clone(), None));
+        }
         notes.push(note(form, on_body(0.62), "outside"));
         notes.push(note(Block::of(Piece::Texture(part.outside_finish.clone())), on_body(0.35), "outside"));
         notes.extend(self.flange_note(part));
@@ -244,6 +248,16 @@ impl Body {
         notes
     }
 
+    /// Points of the bore, to be led into its free middle.
+    pub fn in_bore(&self, share: f64) -> Vec<At> {
+        let inward = |at| match at {
+            At::Section(spot, Way::Up) => At::Section(spot, Way::Down),
+            At::Section(spot, Way::Down) => At::Section(spot, Way::Up),
+            other => other,
+        };
+        along(0.0, self.length, share, self.inner).into_iter().map(inward).collect()
+    }
+
     fn lead_note(&self, part: &ShopDrawing) -> Option<Note> {
         if self.lead <= 0.0 {
             return None;
@@ -257,8 +271,15 @@ impl Body {
     fn flange_note(&self, part: &ShopDrawing) -> Option<Note> {
         let (radius, thickness) = self.flange?;
         let tolerance = part.form.flange_run_out.clone()?;
-        let face = |share: f64| At::Section((thickness, self.outer + (radius - self.outer) * share), Way::Up);
-        Some(note(Block::of(Piece::Frame(Symbol::RunOut, tolerance, Some("A"))), vec![face(0.6), face(0.9), face(0.3)], "face of the flange"))
+        let face = |share: f64| {
+            let y = self.outer + (radius - self.outer) * share;
+            [At::Section((thickness, y), Way::Up), At::Section((thickness, -y), Way::Down)]
+        };
+        Some(note(
+            Block::of(Piece::Frame(Symbol::RunOut, tolerance, Some("A"))),
+            [0.6, 0.9, 0.3].into_iter().flat_map(face).collect(),
+            "face of the flange",
+        ))
     }
 
     pub fn groove_note(&self, part: &ShopDrawing) -> Option<Note> {
@@ -269,13 +290,17 @@ impl Body {
             at.extend([At::Section((middle.mm, r), Way::Down), At::Section((middle.mm, -r), Way::Up)]);
         } else {
             let seen = self.groove_edges(groove, part.handed);
-            let places = seen.iter().filter_map(|line| line.get(line.len() / 2)).flat_map(|spot| {
-                [At::Section(*spot, Way::Down), At::Section(*spot, Way::Up)]
-            });
+            let places = seen
+                .iter()
+                .filter_map(|line| line.get(line.len() / 2))
+                .flat_map(|spot| [At::Section(*spot, Way::Down), At::Section(*spot, Way::Up)]);
             at.extend(places);
             at.extend(groove.starts_deg.iter().flat_map(|angle| {
                 let spot = at_angle(r, *angle);
-                [At::EndView(spot, if spot.1 > 0.0 { Way::Down } else { Way::Up }), At::EndView(spot, if spot.1 > 0.0 { Way::Up } else { Way::Down })]
+                [
+                    At::EndView(spot, if spot.1 > 0.0 { Way::Down } else { Way::Up }),
+                    At::EndView(spot, if spot.1 > 0.0 { Way::Up } else { Way::Down }),
+                ]
             }));
         }
         let mut lines = vec![groove.text.clone()];
@@ -289,21 +314,35 @@ impl Body {
     fn bore_notes(&self, part: &ShopDrawing, r: f64) -> Vec<Note> {
         let L = self.length;
         let mut notes = Vec::new();
+        if part.finished_bore.is_none() {
+            let finished = Block(vec![
+                Piece::Frame(Symbol::Cylindricity, part.form.bore_cylindricity.clone(), None),
+                Piece::Texture(part.bore_finish.clone()),
+            ]);
+            notes.push(note(finished, self.in_bore(0.6), "bore"));
+        }
         if self.chamfer > 0.0 {
             let c = self.chamfer / 2.0;
             let ends = [(L - c, r + c), (c, r + c)];
             let inside = ends.iter().map(|spot| At::Section(*spot, Way::Down));
             let under = ends.iter().map(|(z, y)| At::Section((*z, -y), Way::Up));
-            let text: Vec<String> = part.chamfer.lines.iter().map(|line| format!("2 × {line}")).collect();
+            let text: Vec<String> = part.chamfer.lines.iter().map(|line| format!("{line}, both ends")).collect();
             notes.push(note(Block::text(&text), inside.chain(under).collect(), "chamfers of the bore"));
         }
         if let Some(hole) = part.hole.as_ref().filter(|hole| hole.across.mm > 0.0) {
             let (z, half) = (hole.from_datum.mm, hole.across.mm / 2.0);
             let at = match in_the_cut(hole.angle_deg) {
-                Some(true) => vec![At::Section((z + half, self.outer), Way::Up), At::Section((z - half, self.outer), Way::Up)],
-                Some(false) => vec![At::Section((z + half, -r), Way::Up), At::Section((z - half, -r), Way::Up)],
-                None => [self.outer, r].into_iter().flat_map(|radius| both_ways(at_angle(radius, hole.angle_deg))).collect(),
+                Some(up) => {
+                    let sign = if up { 1.0 } else { -1.0 };
+                    let (out, inward) = if up { (Way::Up, Way::Down) } else { (Way::Down, Way::Up) };
+                    let ends = [z + half, z - half];
+                    let outside = ends.iter().map(|z| At::Section((*z, sign * self.outer), out));
+                    outside.chain(ends.iter().map(|z| At::Section((*z, sign * r), inward))).collect::<Vec<_>>()
+                }
+                None => Vec::new(),
             };
+            let at =
+                at.into_iter().chain([self.outer, r].into_iter().flat_map(|radius| both_ways(at_angle(radius, hole.angle_deg)))).collect();
             notes.push(note(Block::text(&hole.across.lines), at, "hole"));
         }
         notes
@@ -361,7 +400,11 @@ pub(crate) fn end_notes(part: &ShopDrawing, outer: f64, inner: f64) -> Vec<Note>
     let mut notes = vec![note(Block::text(&["datum mark, 0°".into()]), both_ways(at_angle(outmost * 1.06, 0.0)), "datum mark")];
     if let Some(hole) = part.hole.as_ref().filter(|hole| !hole.text.is_empty()) {
         let outside = at_angle(outer, hole.angle_deg);
-        notes.push(note(Block::text(std::slice::from_ref(&hole.text)), both_ways(outside).into_iter().chain(both_ways(at_angle(inner, hole.angle_deg))).collect(), "hole"));
+        notes.push(note(
+            Block::text(std::slice::from_ref(&hole.text)),
+            both_ways(outside).into_iter().chain(both_ways(at_angle(inner, hole.angle_deg))).collect(),
+            "hole",
+        ));
     }
     if let Some(load) = part.load_deg {
         let text = format!("load at {}°", calc::units::shown_plain(load, 0));
@@ -400,11 +443,7 @@ pub(crate) fn diameter(asked: &Asked, z: f64) -> Diameter {
     if let Some(first) = lines.first_mut() {
         *first = format!("\u{2300} {first}");
     }
-    // The limits stand under each other to the digit.
-    for line in lines.iter_mut().skip(1) {
-        *line = format!("\u{a0}\u{a0}{line}");
-    }
-    Diameter { mm: asked.mm, z, at_datum: false, block: Block::text(&lines), of: asked.of.clone() }
+    Diameter { mm: asked.mm, z, at_datum: false, block: Block::figures(&lines), of: asked.of.clone() }
 }
 
 /// Whether an angle lies in the cut: in its upper half, its lower one, or in neither.
@@ -415,7 +454,9 @@ pub(crate) fn in_the_cut(angle_deg: f64) -> Option<bool> {
 
 fn is_straight(groove: &GrooveDrawn) -> bool {
     match (groove.path.first(), groove.path.last()) {
-        (Some((_, first)), Some((_, last))) => groove.path.iter().all(|(_, angle)| (angle - first).abs() < 1e-9) && (first - last).abs() < 1e-9,
+        (Some((_, first)), Some((_, last))) => {
+            groove.path.iter().all(|(_, angle)| (angle - first).abs() < 1e-9) && (first - last).abs() < 1e-9
+        }
         _ => false,
     }
 }

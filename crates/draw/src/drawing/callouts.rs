@@ -4,8 +4,8 @@ use super::marks::Block;
 use crate::pen::{Patch, Pen, Point, Stroke};
 
 /// Levels and steps that are tried around a point.
-const LEVELS: usize = 9;
-const STEPS: i32 = 44;
+const LEVELS: usize = 14;
+const STEPS: i32 = 40;
 const STEP: f64 = 7.0;
 /// Length of the level end of a leader.
 const STUB: f64 = 8.0;
@@ -60,6 +60,10 @@ impl Ground {
             && !self.firm.iter().chain(&self.soft).any(|line| cuts(&wide, line))
     }
 
+    fn runs_over_edges(&self, leader: &[Stretch]) -> bool {
+        leader.iter().any(|line| self.soft.iter().any(|other| meet(line, other)))
+    }
+
     /// Whether a leader may run there. It begins on an edge, so its first bit is not looked at.
     fn is_open(&self, leader: &[Stretch]) -> bool {
         leader.iter().all(|line| {
@@ -95,47 +99,97 @@ pub(crate) struct Callout {
     pub block: Block,
     pub at: Vec<(Point, Way)>,
     pub end: End,
+    /// The leader begins in line with a dimension line.
+    pub in_line: bool,
 }
 
-/// Draws a mark at the first free place, counted from near to far; says whether there was one.
+/// A place that is tried: what it costs, where the mark would stand, how its leader runs.
+struct Try {
+    cost: f64,
+    patch: Patch,
+    leader: Vec<Point>,
+}
+
+/// Draws a mark at the nearest free place, with a steep leader rather than a flat one; says whether there was one.
+///
+/// A leader that runs over an edge or an extension line is only taken where no other place is free.
 pub(crate) fn write(pen: &mut Pen, ground: &mut Ground, callout: &Callout) -> bool {
+    let tries = tries(callout);
+    let free = |over_edges: bool| {
+        tries.iter().find(|a| {
+            let lines = clear_of_start(&a.leader);
+            let own = lines.iter().any(|line| cuts(&a.patch, line));
+            !own && ground.is_free(&a.patch) && ground.is_open(&lines) && (over_edges || !ground.runs_over_edges(&lines))
+        })
+    };
+    let Some(found) = free(false).or_else(|| free(true)) else { return false };
+    finish(pen, ground, callout, &found.patch, &found.leader);
+    true
+}
+
+fn tries(callout: &Callout) -> Vec<Try> {
     let (wide, high) = callout.block.size();
-    for (point, way) in &callout.at {
-        for level in 0..LEVELS {
-            for step in (0..=STEPS).flat_map(|step| [step, -step - 1]) {
-                let shift = f64::from(step) * STEP;
-                let rise = 16.0 + level as f64 * 13.0;
-                let top = if *way == Way::Up { point.1 - rise - high } else { point.1 + rise };
-                let left = if step >= 0 { point.0 + STUB + 6.0 + shift } else { point.0 - STUB - 6.0 - wide + shift + STEP };
-                let patch = Patch { left, top, right: left + wide, bottom: top + high };
-                let leader = leader(*point, &patch, callout.block.stands_on_its_line());
-                if ground.is_free(&patch) && ground.is_open(&clear_of_start(&leader)) {
-                    finish(pen, ground, callout, &patch, &leader);
-                    return true;
+    let on_line = callout.block.stands_on_its_line();
+    let steps = if callout.at.len() > 8 { STEPS / 2 } else { STEPS };
+    let mut tries = Vec::new();
+    for (rank, (point, way)) in callout.at.iter().enumerate() {
+        for (turned, up) in [(false, *way == Way::Up), (true, *way != Way::Up)] {
+            if turned && callout.in_line {
+                continue;
+            }
+            for level in 0..LEVELS {
+                for step in -steps..=steps {
+                    let rise = 14.0 + level as f64 * 11.0;
+                    let top = if up { point.1 - rise - high } else { point.1 + rise };
+                    let shift = f64::from(step) * STEP;
+                    let left = if step >= 0 { point.0 + STUB + 6.0 + shift } else { point.0 - STUB - 6.0 - wide + shift + STEP };
+                    let patch = Patch { left, top, right: left + wide, bottom: top + high };
+                    let leader = leader(*point, &patch, on_line, callout.in_line.then_some(up));
+                    let cost = cost(&leader) + 3.0 * rank.min(12) as f64 + if turned { 70.0 } else { 0.0 };
+                    tries.push(Try { cost, patch, leader });
                 }
             }
         }
     }
-    false
+    tries.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+    tries
 }
 
-/// From the point to the near side of the mark, level at its end.
-fn leader(point: Point, patch: &Patch, on_line: bool) -> Vec<Point> {
+/// Its length, and more for what is level in it.
+fn cost(leader: &[Point]) -> f64 {
+    stretches(leader).iter().map(|(a, b)| length(*a, *b) + 0.7 * (a.0 - b.0).abs()).sum()
+}
+
+/// From the point to the near side of the mark, level at its end. In line with a dimension it first runs on along that, `up` or down.
+fn leader(point: Point, patch: &Patch, on_line: bool, in_line: Option<bool>) -> Vec<Point> {
     let y = if on_line { patch.bottom + 2.0 } else { (patch.top + patch.bottom) / 2.0 };
     let from_left = point.0 <= (patch.left + patch.right) / 2.0;
-    let (near, stub) = if from_left { (patch.left - 1.0, -STUB) } else { (patch.right + 1.0, STUB) };
-    match (on_line, from_left) {
-        (false, _) => vec![point, (near + stub, y), (near, y)],
-        (true, true) => vec![point, (patch.left - 4.0, y), (patch.right, y)],
-        (true, false) => vec![point, (patch.right + 4.0, y), (patch.left, y)],
+    let mut leader = vec![point];
+    if let Some(up) = in_line {
+        leader.push((point.0, point.1 + if up { -12.0 } else { 12.0 }));
     }
+    leader.extend(match (on_line, from_left) {
+        (false, true) => [(patch.left - 1.0 - STUB, y), (patch.left - 1.0, y)],
+        (false, false) => [(patch.right + 1.0 + STUB, y), (patch.right + 1.0, y)],
+        (true, true) => [(patch.left - 4.0, y), (patch.right, y)],
+        (true, false) => [(patch.right + 4.0, y), (patch.left, y)],
+    });
+    leader
 }
 
 fn stretches(points: &[Point]) -> Vec<Stretch> {
-    points.windows(2).filter_map(|pair| match pair {
-        [a, b] => Some((*a, *b)),
-        _ => None,
-    }).collect()
+    points
+        .windows(2)
+        .filter_map(|pair| match pair {
+            [a, b] => Some((*a, *b)),
+            _ => None,
+        })
+        .collect()
+}
+
+/// Distance of two points.
+fn length(a: Point, b: Point) -> f64 {
+    (calc::math::sq(a.0 - b.0) + calc::math::sq(a.1 - b.1)).sqrt()
 }
 
 /// The leader without its first two units, which lie on what it points at.
@@ -143,7 +197,7 @@ fn clear_of_start(points: &[Point]) -> Vec<Stretch> {
     let mut lines = stretches(points);
     if let Some((from, to)) = lines.first_mut() {
         let (dx, dy) = (to.0 - from.0, to.1 - from.1);
-        let long = (dx * dx + dy * dy).sqrt().max(1e-9);
+        let long = length(*from, *to).max(1e-9);
         let share = (2.0 / long).min(1.0);
         *from = (from.0 + dx * share, from.1 + dy * share);
     }
@@ -154,7 +208,7 @@ fn finish(pen: &mut Pen, ground: &mut Ground, callout: &Callout, patch: &Patch, 
     pen.path(leader, false, Stroke::Thin);
     if let [tip, next, ..] = leader {
         let (dx, dy) = (tip.0 - next.0, tip.1 - next.1);
-        let long = (dx * dx + dy * dy).sqrt().max(1e-9);
+        let long = length(*tip, *next).max(1e-9);
         match callout.end {
             End::Arrow => pen.arrow(*tip, (dx / long, dy / long)),
             End::Datum => pen.foot(*tip, (dx / long, dy / long)),
@@ -231,7 +285,7 @@ mod tests {
         let block = Block::text(&["a note".into()]);
         let at = vec![((200.0, 200.0), Way::Up)];
         for _ in 0..6 {
-            let callout = Callout { block: block.clone(), at: at.clone(), end: End::Arrow };
+            let callout = Callout { block: block.clone(), at: at.clone(), end: End::Arrow, in_line: false };
             assert!(write(&mut pen, &mut ground, &callout));
         }
         for (i, a) in ground.words.iter().enumerate() {

@@ -80,7 +80,7 @@ impl<'l> Laying<'l> {
                 .map(|diameter| {
                     let (w, h) = diameter.block_at(per_mm).size();
                     let half = diameter.mm / 2.0 * per_mm;
-                    Span { from: -half, to: half, figure: if style.aligned { w } else { h } }
+                    Span { from: -half, to: half, figure: if style.aligned { w } else { h }, in_gap: !style.aligned }
                 })
                 .collect();
             let placed = place(&spans, -high / 2.0, high / 2.0, MOST_ROWS)?;
@@ -88,13 +88,24 @@ impl<'l> Laying<'l> {
                 let (w, h) = views.diameters.get(i).map_or((0.0, 0.0), |diameter| diameter.block_at(per_mm).size());
                 if style.aligned { h } else { w }
             };
-            Some(Side::of(of, placed, thick, style.aligned))
+            let right = at_datum == views.handed;
+            Some(Side::of(
+                of,
+                placed,
+                thick,
+                if !style.aligned {
+                    Beside::In
+                } else if right {
+                    Beside::Before
+                } else {
+                    Beside::Behind
+                },
+            ))
         };
         let (far, near) = (beside(false)?, beside(true)?);
         let end_right = style.first_angle != views.handed;
         let (left_side, right_side) = if views.handed { (&far, &near) } else { (&near, &far) };
         let needed = BESIDE + left_side.deep + long + right_side.deep + BETWEEN + across + BESIDE;
-        if std::env::var("DBG").is_ok() { eprintln!("scale {scale} needed {needed} wide {wide} high {high}"); }
         if needed > wide {
             return None;
         }
@@ -106,7 +117,12 @@ impl<'l> Laying<'l> {
         } else {
             (start + across + BETWEEN + spare / 3.0 + left_side.deep, start + across / 2.0)
         };
-        let lengths = Self::lengths(views, style, per_mm, (area.left - left, if end_right { end - across / 2.0 - 24.0 - left } else { area.right - left }))?;
+        let lengths = Self::lengths(
+            views,
+            style,
+            per_mm,
+            (area.left - left, if end_right { end - across / 2.0 - 24.0 - left } else { area.right - left }),
+        )?;
         let under = (tall / 2.0 + lengths.deep).max(across / 2.0) + UNDER;
         let above = tall.max(across) / 2.0 + ABOVE;
         if under + above > high {
@@ -124,12 +140,12 @@ impl<'l> Laying<'l> {
             .iter()
             .map(|length| {
                 let (a, b) = (x(length.from.0), x(length.to.0));
-                Span { from: a.min(b), to: a.max(b), figure: length.block.size().0 }
+                Span { from: a.min(b), to: a.max(b), figure: length.block.size().0, in_gap: !style.aligned }
             })
             .collect();
         let placed = place(&spans, low, high, MOST_ROWS)?;
         let thick = |i: usize| views.lengths.get(i).map_or(0.0, |length| length.block.size().1);
-        Some(Side::of((0..spans.len()).collect(), placed, thick, style.aligned))
+        Some(Side::of((0..spans.len()).collect(), placed, thick, if style.aligned { Beside::Before } else { Beside::In }))
     }
 
     fn x(&self, z: f64) -> f64 {
@@ -145,22 +161,36 @@ impl<'l> Laying<'l> {
         (self.end + x * self.per_mm, self.axis - y * self.per_mm)
     }
 
-    /// None when a mark has no place at this scale.
+    /// None when a mark has no place at this scale, in whichever order: one that found none goes first the next time.
     fn draw(&self, paper: Paper, imprint: &Imprint, about: &About) -> Option<Drawing> {
-        let mut pen = Pen::new();
-        let mut ground = Ground::new(self.area);
-        self.section(&mut pen, &mut ground);
-        self.end_view(&mut pen, &mut ground);
-        self.length_lines(&mut pen, &mut ground);
-        self.diameter_lines(&mut pen, &mut ground);
-        for note in &self.views.notes {
-            let at = note.at.iter().filter_map(|at| self.point(*at)).collect();
-            let callout = Callout { block: note.block.clone(), at, end: note.end };
-            if !write(&mut pen, &mut ground, &callout) {
-                if std::env::var("DBG").is_ok() { eprintln!("scale {} no place: {} {:?}", self.scale, note.of, callout.at); std::fs::write(format!("/tmp/dbg_{}_{}.svg", self.views.title.len(), self.scale), pen.finish_sheet((paper.mm().0*PER_MM, paper.mm().1*PER_MM), paper.mm(), "", "", table("", vec![])).svg).ok(); }
-                return None;
+        let mut order: Vec<usize> = (0..self.views.notes.len()).collect();
+        for _ in 0..=order.len() {
+            let (mut pen, mut ground) = (Pen::new(), Ground::new(self.area));
+            self.section(&mut pen, &mut ground);
+            self.end_view(&mut pen, &mut ground);
+            self.length_lines(&mut pen, &mut ground);
+            self.diameter_lines(&mut pen, &mut ground);
+            match order.iter().position(|note| !self.mark(&mut pen, &mut ground, *note)) {
+                None => return Some(self.finished(pen, paper, imprint, about)),
+                Some(0) => return None,
+                Some(stuck) => {
+                    let first = order.remove(stuck);
+                    order.insert(0, first);
+                }
             }
         }
+        None
+    }
+
+    /// Whether the mark found a place.
+    fn mark(&self, pen: &mut Pen, ground: &mut Ground, note: usize) -> bool {
+        let Some(note) = self.views.notes.get(note) else { return true };
+        let at = note.at.iter().filter_map(|at| self.point(*at)).collect();
+        let in_line = note.at.iter().all(|at| matches!(at, At::Line(..)));
+        write(pen, ground, &Callout { block: note.block.clone(), at, end: note.end, in_line })
+    }
+
+    fn finished(&self, mut pen: Pen, paper: Paper, imprint: &Imprint, about: &About) -> Drawing {
         let scale = said_scale(self.scale);
         sheet::draw(&mut pen, self.style, paper, imprint, about, &scale);
         let (wide, high) = paper.mm();
@@ -168,7 +198,7 @@ impl<'l> Laying<'l> {
         let said: Vec<String> = rows.iter().map(|row| row.join(" ")).collect();
         let description = format!("Shop drawing, {}: section and end view at {scale}. {}.", self.views.title, said.join("; "));
         let title = format!("{}: {}", imprint.number, self.views.title);
-        Some(pen.finish_sheet((wide * PER_MM, high * PER_MM), (wide, high), &title, &description, table(&title, rows)))
+        pen.finish_sheet((wide * PER_MM, high * PER_MM), (wide, high), &title, &description, table(&title, rows))
     }
 
     fn rows(&self) -> Vec<Vec<String>> {
@@ -189,7 +219,7 @@ impl<'l> Laying<'l> {
                     let whole: Vec<Point> = (0..count).filter_map(|i| outline.get((side + 1 + i) % count).copied()).collect();
                     pen.path(&whole, false, Stroke::Outline);
                     if let (Some(from), Some(to)) = (outline.get(side), outline.get((side + 1) % count)) {
-                        pen.line(*from, *to, Stroke::Thin);
+                        pen.line(*from, *to, Stroke::Hatch);
                     }
                 }
                 None => pen.path(&outline, true, Stroke::Outline),
@@ -205,7 +235,11 @@ impl<'l> Laying<'l> {
         for (line, stroke) in &self.views.edges {
             let points: Vec<Point> = line.iter().map(|spot| self.spot(*spot)).collect();
             pen.path(&points, false, *stroke);
-            points.windows(2).for_each(|pair| if let [a, b] = pair { ground.soft(*a, *b) });
+            points.windows(2).for_each(|pair| {
+                if let [a, b] = pair {
+                    ground.soft(*a, *b)
+                }
+            });
         }
         let (a, b) = (self.spot((self.views.along.0, 0.0)), self.spot((self.views.along.1, 0.0)));
         let (from, to) = ((a.0.min(b.0) - 14.0, self.axis), (a.0.max(b.0) + 14.0, self.axis));
@@ -215,7 +249,9 @@ impl<'l> Laying<'l> {
 
     fn end_view(&self, pen: &mut Pen, ground: &mut Ground) {
         let half = self.views.end_across / 2.0 * self.per_mm + 12.0;
-        for (from, to) in [((self.end - half, self.axis), (self.end + half, self.axis)), ((self.end, self.axis - half), (self.end, self.axis + half))] {
+        for (from, to) in
+            [((self.end - half, self.axis), (self.end + half, self.axis)), ((self.end, self.axis - half), (self.end, self.axis + half))]
+        {
             pen.line(from, to, Stroke::Centre);
             ground.soft(from, to);
         }
@@ -233,7 +269,11 @@ impl<'l> Laying<'l> {
                 Seen::Line(line, stroke) => {
                     let points: Vec<Point> = line.iter().map(|spot| self.end_spot(*spot)).collect();
                     pen.path(&points, false, *stroke);
-                    points.windows(2).for_each(|pair| if let [a, b] = pair { ground.soft(*a, *b) });
+                    points.windows(2).for_each(|pair| {
+                        if let [a, b] = pair {
+                            ground.soft(*a, *b)
+                        }
+                    });
                 }
                 Seen::Arrow(from, to) => {
                     let (from, to) = (self.end_spot(*from), self.end_spot(*to));
@@ -256,7 +296,10 @@ impl<'l> Laying<'l> {
                 let diameter = self.views.diameters.get(index)?;
                 let x = self.diameter_x(index, diameter)?;
                 let half = diameter.mm / 2.0 * self.per_mm;
-                let y = if way == Way::Up { self.axis - half } else { self.axis + half };
+                let (w, h) = diameter.block_at(self.per_mm).size();
+                let span = Span { from: -half, to: half, figure: if self.style.aligned { w } else { h }, in_gap: !self.style.aligned };
+                let (top, foot) = self.placed(index, diameter)?.covers(&span);
+                let y = self.axis + if way == Way::Up { top } else { foot };
                 Some(((x, y), way))
             }
         }
@@ -271,25 +314,27 @@ impl<'l> Laying<'l> {
         diameter.at_datum == self.views.handed
     }
 
-    fn diameter_x(&self, index: usize, diameter: &Diameter) -> Option<f64> {
+    fn placed(&self, index: usize, diameter: &Diameter) -> Option<Placed> {
         let side = self.side_of(diameter);
         let here = side.of.iter().position(|i| *i == index)?;
-        let off = side.lines.get(side.placed.get(here)?.row)?;
+        side.placed.get(here).copied()
+    }
+
+    fn diameter_x(&self, index: usize, diameter: &Diameter) -> Option<f64> {
+        let off = self.side_of(diameter).lines.get(self.placed(index, diameter)?.row)?;
         let (a, b) = (self.x(self.views.along.0), self.x(self.views.along.1));
         Some(if self.stands_right(diameter) { a.max(b) + off } else { a.min(b) - off })
     }
 
     fn diameter_lines(&self, pen: &mut Pen, ground: &mut Ground) {
         for (index, diameter) in self.views.diameters.iter().enumerate() {
-            let side = self.side_of(diameter);
-            let placed = side.of.iter().position(|i| *i == index).and_then(|here| side.placed.get(here));
-            let (Some(placed), Some(x)) = (placed, self.diameter_x(index, diameter)) else { continue };
+            let (Some(placed), Some(x)) = (self.placed(index, diameter), self.diameter_x(index, diameter)) else { continue };
             let right = self.stands_right(diameter);
             let outward = if right { 1.0 } else { -1.0 };
             let half = diameter.mm / 2.0 * self.per_mm;
             let block = diameter.block_at(self.per_mm);
             let (w, h) = block.size();
-            let span = Span { from: -half, to: half, figure: if self.style.aligned { w } else { h } };
+            let span = Span { from: -half, to: half, figure: if self.style.aligned { w } else { h }, in_gap: !self.style.aligned };
             let edge = self.x(diameter.z);
             for y in [self.axis - half, self.axis + half] {
                 line(pen, ground, (edge + outward * GAP, y), (x + outward * GAP, y), Stroke::Rule);
@@ -300,15 +345,19 @@ impl<'l> Laying<'l> {
             } else {
                 Patch { left: x - w / 2.0, right: x + w / 2.0, top: self.axis + at, bottom: self.axis + at + h }
             };
-            let (from, to) = placed.line(&span);
+            let (from, to) = placed.covers(&span);
             let gap = (!self.style.aligned).then_some((patch.top - self.axis - 2.0, patch.bottom - self.axis + 2.0));
             for (a, b) in pieces(from, to, gap, placed.figure) {
                 let (a, b) = ((x, self.axis + a), (x, self.axis + b));
                 pen.line(a, b, Stroke::Thin);
                 ground.firm(a, b);
             }
-            arrows(pen, *placed, ((x, self.axis - half), (x, self.axis + half)), (0.0, 1.0));
-            if self.style.aligned { block.draw_up(pen, &patch) } else { block.draw(pen, patch.left, patch.top) }
+            arrows(pen, placed, ((x, self.axis - half), (x, self.axis + half)), (0.0, 1.0));
+            if self.style.aligned {
+                block.draw_up(pen, &patch)
+            } else {
+                block.draw(pen, patch.left, patch.top)
+            }
             ground.word(patch);
         }
     }
@@ -320,7 +369,7 @@ impl<'l> Laying<'l> {
             let y = low + off;
             let (a, b) = (self.spot(length.from), self.spot(length.to));
             let (w, h) = length.block.size();
-            let span = Span { from: a.0.min(b.0), to: a.0.max(b.0), figure: w };
+            let span = Span { from: a.0.min(b.0), to: a.0.max(b.0), figure: w, in_gap: !self.style.aligned };
             for end in [a, b] {
                 line(pen, ground, (end.0, end.1 + GAP), (end.0, y + GAP), Stroke::Rule);
             }
@@ -328,7 +377,7 @@ impl<'l> Laying<'l> {
             let top = if self.style.aligned { y - 2.0 - h } else { y - h / 2.0 };
             let patch = Patch { left: at, right: at + w, top, bottom: top + h };
             let gap = (!self.style.aligned).then_some((patch.left - 2.0, patch.right + 2.0));
-            let (from, to) = placed.line(&span);
+            let (from, to) = placed.covers(&span);
             for (a, b) in pieces(from, to, gap, placed.figure) {
                 pen.line((a, y), (b, y), Stroke::Thin);
                 ground.firm((a, y), (b, y));
@@ -340,22 +389,30 @@ impl<'l> Laying<'l> {
     }
 }
 
+/// Where the figures of a side stand, seen from the part: before their lines, behind them, or in a gap of them.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Beside {
+    Before,
+    Behind,
+    In,
+}
+
 impl Side {
     /// Lines of the rows, each far enough out for its thickest figure.
-    fn of(of: Vec<usize>, placed: Vec<Placed>, thick: impl Fn(usize) -> f64, aligned: bool) -> Self {
+    fn of(of: Vec<usize>, placed: Vec<Placed>, thick: impl Fn(usize) -> f64, figures: Beside) -> Self {
         let rows = placed.iter().map(|placed| placed.row + 1).max().unwrap_or(0);
         let mut at = if rows > 0 { OFF - LINE + AIR } else { 0.0 };
         let mut lines = Vec::new();
         for row in 0..rows {
             let here = placed.iter().zip(&of).filter(|(placed, _)| placed.row == row).map(|(_, i)| thick(*i));
             let thick = here.fold(0.0, f64::max);
-            if aligned {
-                at += thick + AIR;
-                lines.push(at);
-            } else {
-                lines.push(at + AIR + thick / 2.0);
-                at += thick + 2.0 * AIR;
-            }
+            let line = match figures {
+                Beside::Before => thick + AIR,
+                Beside::Behind => AIR,
+                Beside::In => thick / 2.0 + AIR,
+            };
+            lines.push(at + line);
+            at += thick + if figures == Beside::In { 2.0 * AIR } else { AIR };
         }
         let deep = if rows > 0 { at + AIR } else { 0.0 };
         Self { of, placed, lines, deep }

@@ -36,8 +36,10 @@ impl Symbol {
 /// A piece of a mark.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Piece {
-    /// A line of text.
+    /// A line of words, held left.
     Text(String),
+    /// A line of figures, held right: limits stand under each other to the digit.
+    Figures(String),
     /// A frame: characteristic, tolerance, datum.
     Frame(Symbol, String, Option<&'static str>),
     /// A surface that is cut, with its texture. Source: ISO 21920-1 (from memory).
@@ -49,7 +51,7 @@ pub(crate) enum Piece {
 impl Piece {
     fn size(&self) -> (f64, f64) {
         match self {
-            Self::Text(text) => (Letters::Plain.width(text), LINE),
+            Self::Text(text) | Self::Figures(text) => (Letters::Plain.width(text), LINE),
             Self::Frame(_, tolerance, datum) => {
                 let datum = datum.map_or(0.0, |letter| Letters::Plain.width(letter) + 2.0 * AIR);
                 (SYMBOL + Letters::Plain.width(tolerance) + 2.0 * AIR + datum, FRAME)
@@ -62,7 +64,7 @@ impl Piece {
     /// What is read of it where it can't be seen.
     pub fn said(&self) -> String {
         match self {
-            Self::Text(text) => text.clone(),
+            Self::Text(text) | Self::Figures(text) => text.clone(),
             Self::Frame(symbol, tolerance, datum) => {
                 format!("{} {tolerance}{}", symbol.word(), datum.map(|letter| format!(" to {letter}")).unwrap_or_default())
             }
@@ -79,6 +81,10 @@ pub(crate) struct Block(pub Vec<Piece>);
 impl Block {
     pub fn text(lines: &[String]) -> Self {
         Self(lines.iter().cloned().map(Piece::Text).collect())
+    }
+
+    pub fn figures(lines: &[String]) -> Self {
+        Self(lines.iter().cloned().map(Piece::Figures).collect())
     }
 
     pub fn of(piece: Piece) -> Self {
@@ -106,6 +112,7 @@ impl Block {
             let (w, h) = piece.size();
             match piece {
                 Piece::Text(text) => pen.text(left, y + h - 4.0, Held::Left, Letters::Plain, text),
+                Piece::Figures(text) => pen.text(left + self.size().0, y + h - 4.0, Held::Right, Letters::Plain, text),
                 Piece::Frame(symbol, tolerance, datum) => frame(pen, (left, y, w), *symbol, tolerance, *datum),
                 Piece::Texture(text) => texture(pen, left, y, text),
                 Piece::Datum(letter) => {
@@ -121,8 +128,8 @@ impl Block {
     pub fn draw_up(&self, pen: &mut Pen, within: &Patch) {
         let mut x = within.left;
         for piece in &self.0 {
-            if let Piece::Text(text) = piece {
-                pen.text_up(x + LINE - 4.0, (within.top + within.bottom) / 2.0, Held::Middle, Letters::Plain, text);
+            if let Piece::Text(text) | Piece::Figures(text) = piece {
+                pen.text_up(x + LINE - 4.0, within.top, Held::Right, Letters::Plain, text);
             }
             x += LINE;
         }

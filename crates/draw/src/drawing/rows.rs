@@ -6,7 +6,7 @@
 /// Length of an arrow, units.
 pub(crate) const ARROW: f64 = 8.0;
 /// A line whose arrows point inward from outside runs on by this much.
-const TAIL: f64 = 14.0;
+const TAIL: f64 = 12.0;
 /// Room between neighbours in a row.
 const APART: f64 = 8.0;
 /// Tries before a side is given up: far more than a bush needs.
@@ -18,6 +18,8 @@ pub(crate) struct Span {
     pub from: f64,
     pub to: f64,
     pub figure: f64,
+    /// The figure stands in a gap of the line, between its arrows, instead of above it.
+    pub in_gap: bool,
 }
 
 /// Where the figure stands.
@@ -61,25 +63,24 @@ impl Placed {
         }
     }
 
-    /// The line itself, tails included.
-    pub fn line(self, span: &Span) -> (f64, f64) {
-        let (low, high) = self.covers(span);
-        (low, high)
-    }
-
     /// Whether the arrows stand between the extension lines.
     pub fn arrows_inside(self) -> bool {
         self.figure == Figure::Between
     }
 }
 
-/// Places every span, within `low` to `high`; none when some has no place. `rows` is the most that there may be.
+/// Places every span, within `low` to `high`; none when some has no place. `rows` is the most that there may be. Where it can't be helped,
+/// extension lines run over a nearer dimension line, never through its figure.
 pub(crate) fn place(spans: &[Span], low: f64, high: f64, rows: usize) -> Option<Vec<Placed>> {
+    placed(spans, low, high, rows, false).or_else(|| placed(spans, low, high, rows, true))
+}
+
+fn placed(spans: &[Span], low: f64, high: f64, rows: usize, over_lines: bool) -> Option<Vec<Placed>> {
     let mut order: Vec<usize> = (0..spans.len()).collect();
     let long = |i: &usize| spans.get(*i).map_or(0.0, |span| span.to - span.from);
     order.sort_by(|a, b| long(a).total_cmp(&long(b)));
     for most in 1..=rows {
-        let mut search = Search { spans, order: &order, low, high, rows: most, tries: 0, found: vec![None; spans.len()] };
+        let mut search = Search { spans, order: &order, low, high, rows: most, over_lines, tries: 0, found: vec![None; spans.len()] };
         if search.from(0) {
             return search.found.into_iter().collect();
         }
@@ -93,6 +94,7 @@ struct Search<'s> {
     low: f64,
     high: f64,
     rows: usize,
+    over_lines: bool,
     tries: u32,
     found: Vec<Option<Placed>>,
 }
@@ -127,7 +129,9 @@ impl Search<'_> {
             return false;
         }
         let others = self.found.iter().zip(self.spans).enumerate().filter(|(j, _)| *j != i);
-        others.filter_map(|(_, (other, of))| other.map(|other| (other, of))).all(|(other, of)| fits(placed, span, other, of))
+        others
+            .filter_map(|(_, (other, of))| other.map(|other| (other, of)))
+            .all(|(other, of)| fits(placed, span, other, of, self.over_lines))
     }
 }
 
@@ -135,7 +139,9 @@ impl Search<'_> {
 fn figures(span: &Span) -> Vec<Figure> {
     let long = span.to - span.from;
     let mut ways = Vec::new();
-    if long >= span.figure + 6.0 && long >= 2.0 * ARROW + 6.0 {
+    let arrows = 2.0 * ARROW + 6.0;
+    let room = if span.in_gap { span.figure + arrows } else { f64::max(span.figure + 6.0, arrows) };
+    if long >= room {
         ways.push(Figure::Between);
     } else if long >= span.figure + 4.0 {
         ways.push(Figure::Squeezed);
@@ -146,24 +152,28 @@ fn figures(span: &Span) -> Vec<Figure> {
     ways
 }
 
-fn fits(a: Placed, span_a: &Span, b: Placed, span_b: &Span) -> bool {
+fn fits(a: Placed, span_a: &Span, b: Placed, span_b: &Span, over_lines: bool) -> bool {
     let ((a_from, a_to), (b_from, b_to)) = (a.covers(span_a), b.covers(span_b));
+    let kept_clear = |placed: Placed, span: &Span, covered| {
+        let at = placed.figure_at(span);
+        if over_lines { (at, at + span.figure) } else { covered }
+    };
     match a.row.cmp(&b.row) {
         std::cmp::Ordering::Equal => {
             // A chain: two that share an end, both with their arrows inside.
             let chain = a.arrows_inside() && b.arrows_inside() && (near(a_to, b_from) || near(b_to, a_from));
             chain || a_to + APART <= b_from || b_to + APART <= a_from
         }
-        std::cmp::Ordering::Less => passes(span_b, span_a, (a_from, a_to)),
-        std::cmp::Ordering::Greater => passes(span_a, span_b, (b_from, b_to)),
+        std::cmp::Ordering::Less => passes(span_b, span_a, kept_clear(a, span_a, (a_from, a_to))),
+        std::cmp::Ordering::Greater => passes(span_a, span_b, kept_clear(b, span_b, (b_from, b_to))),
     }
 }
 
 /// Whether the extension lines of a farther span pass beside a nearer one: they may only touch where both share an end.
 fn passes(farther: &Span, nearer: &Span, covered: (f64, f64)) -> bool {
-    [farther.from, farther.to].into_iter().all(|end| {
-        end <= covered.0 - 3.0 || end >= covered.1 + 3.0 || near(end, nearer.from) || near(end, nearer.to)
-    })
+    [farther.from, farther.to]
+        .into_iter()
+        .all(|end| end <= covered.0 - 3.0 || end >= covered.1 + 3.0 || near(end, nearer.from) || near(end, nearer.to))
 }
 
 fn near(a: f64, b: f64) -> bool {
@@ -175,7 +185,7 @@ mod tests {
     use super::*;
 
     fn span(from: f64, to: f64, figure: f64) -> Span {
-        Span { from, to, figure }
+        Span { from, to, figure, in_gap: false }
     }
 
     #[test]

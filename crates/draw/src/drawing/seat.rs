@@ -50,7 +50,11 @@ pub(crate) fn views(part: &ShopDrawing, _: &Style) -> Result<Views, String> {
     if let Some(hole) = &part.hole {
         let mut from_datum = hole.from_datum.clone();
         from_datum.of = "middle of the hole from the datum end of the bush".into();
-        views.lengths.push(length((0.0, -body.flange.map_or(body.outer, |(radius, _)| radius)), (hole.from_datum.mm, -body.inner), &from_datum));
+        views.lengths.push(length(
+            (0.0, -body.flange.map_or(body.outer, |(radius, _)| radius)),
+            (hole.from_datum.mm, -body.inner),
+            &from_datum,
+        ));
     }
     views.end_view.extend(pins(part, body.outer));
     if !broken {
@@ -72,16 +76,6 @@ fn pins(part: &ShopDrawing, outer: f64) -> Vec<Seen> {
     pins.angles_deg.iter().map(|angle| Seen::Round(at_angle(outer, *angle), pins.across_mm, Stroke::Outline)).collect()
 }
 
-/// Points of the bore, to be led into its free middle.
-fn in_bore(body: &Body, share: f64) -> Vec<At> {
-    let inward = |at| match at {
-        At::Section(spot, Way::Up) => At::Section(spot, Way::Down),
-        At::Section(spot, Way::Down) => At::Section(spot, Way::Up),
-        other => other,
-    };
-    along(0.0, body.length, share, body.inner).into_iter().map(inward).collect()
-}
-
 fn notes(views: &mut Views, part: &ShopDrawing, body: &Body, (start, end): (f64, f64)) {
     let (R, r) = (body.outer, body.inner);
     let texture = Block::of(Piece::Texture(part.housing_finish.clone()));
@@ -90,12 +84,10 @@ fn notes(views: &mut Views, part: &ShopDrawing, body: &Body, (start, end): (f64,
         Piece::Frame(Symbol::Cylindricity, part.form.bore_cylindricity.clone(), None),
         Piece::Texture(part.bore_finish.clone()),
     ]);
-    let mut at = in_bore(body, 0.3);
-    at.extend([At::Line(0, Way::Up), At::Line(0, Way::Down)]);
+    let at = body.in_bore(0.3);
     views.notes.push(note(bore, at, "finished bore"));
     let journal = Block::text(&["journal".into(), format!("\u{2300} {}", part.journal.lines.join(" "))]);
-    let mut at = in_bore(body, 0.6);
-    at.extend([At::Line(0, Way::Down), At::Line(0, Way::Up)]);
+    let at = body.in_bore(0.6);
     views.notes.push(note(journal, at, "journal"));
     views.notes.push(note(
         Block::text(&["D".into()]),

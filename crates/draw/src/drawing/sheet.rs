@@ -178,11 +178,8 @@ fn field(pen: &mut Pen, (left, top, wide): (f64, f64, f64), name: &str, value: &
     let room = wide - 10.0;
     let letters = if Letters::Strong.width(value) <= room { Letters::Strong } else { Letters::Small };
     let most = (room / letters.width("0")).floor().max(1.0) as usize;
-    let shown: String = if value.chars().count() <= most {
-        value.into()
-    } else {
-        value.chars().take(most.saturating_sub(1)).chain(['…']).collect()
-    };
+    let shown: String =
+        if value.chars().count() <= most { value.into() } else { value.chars().take(most.saturating_sub(1)).chain(['…']).collect() };
     if !shown.is_empty() {
         pen.text(left + 5.0, top + 26.0, Held::Left, letters, &shown);
     }

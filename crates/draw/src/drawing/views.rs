@@ -52,8 +52,8 @@ impl Diameter {
     pub fn block_at(&self, per_mm: f64) -> Block {
         let (wide, _) = self.block.size();
         match self.block.0.as_slice() {
-            [Piece::Text(text)] if wide + 6.0 > self.mm * per_mm => match text.split_once(" ± ") {
-                Some((size, doubt)) => Block::text(&[size.to_owned(), format!("± {doubt}")]),
+            [Piece::Figures(text)] if wide + 6.0 > self.mm * per_mm => match text.split_once(" ± ") {
+                Some((size, doubt)) => Block::figures(&[size.to_owned(), format!("± {doubt}")]),
                 None => self.block.clone(),
             },
             _ => self.block.clone(),

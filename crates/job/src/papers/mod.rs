@@ -3,4 +3,10 @@
 //!
 //! Every text is final and every figure is one that a stage was given by `calc`. It leaves placing and setting to `draw` and `paper`.
 
+pub mod certificate;
+pub mod document;
+pub mod lathe_sheet;
+pub mod quote;
+pub mod record;
+pub mod results;
 pub mod shop_drawing;

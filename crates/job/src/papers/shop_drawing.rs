@@ -93,6 +93,8 @@ pub struct ShopDrawing {
     pub handed: bool,
     /// Outside of the bush: the band that it is turned to.
     pub outside: Asked,
+    /// Its limits, mm.
+    pub outside_band_mm: Option<(f64, f64)>,
     /// Bore of the bush when it goes in.
     pub bore: Asked,
     /// Bore to finish to once it is in; none where it is finished before.

@@ -5,9 +5,9 @@ use calc::limits::form;
 use calc::shown;
 use calc::units::{System, mm_from_inch, shown_plain, shown_plain_length};
 
+use super::Bench;
 use super::ask::Said;
 use super::found::Found;
-use super::Bench;
 use crate::papers::shop_drawing::{Asked, FormDrawn, GrooveDrawn, HoleDrawn, OfSet, PinsDrawn, ShopDrawing};
 use crate::sheet::{Stage, StageSheet};
 
@@ -29,8 +29,7 @@ pub fn drawn(bench: &Bench, found: &Found, stages: &[StageSheet]) -> Option<Shop
     let left = seat.number("bush.bore_left").unwrap_or(1.0);
     let flange = seat.number("bush.flange_outside").zip(seat.number("bush.flange_thickness"));
     let bore_width = found.bore_band.map_or(0.02, |band| band.width_mm());
-    let form =
-        form::asked_of(band.width_mm(), bore_width, (!before).then_some(left), flange.map(|(outside, _)| outside), bench.system);
+    let form = form::asked_of(band.width_mm(), bore_width, (!before).then_some(left), flange.map(|(outside, _)| outside), bench.system);
     let plain = |mm: f64, of: &str| words.plain(mm, of);
     let lead_mm = seat.number("bush.lead").unwrap_or_else(|| calc::band::lead_mm(band.middle_mm()));
     let chamfer_mm = seat.number("bush.chamfer").unwrap_or(CHAMFER_MM);
@@ -42,6 +41,7 @@ pub fn drawn(bench: &Bench, found: &Found, stages: &[StageSheet]) -> Option<Shop
         of_set: made.of_set(),
         handed: seat.flag("bush.handed"),
         outside: words.limits(&band, "outside of the bush, at 20 °C"),
+        outside_band_mm: Some((band.low_mm, band.high_mm)),
         bore: made.bore(stages),
         finished_bore: found.bore_band.filter(|_| !before).map(|band| words.limits(&band, "bore, finished after fitting, at 20 °C")),
         length: plain(length, "length of the bush"),
@@ -90,6 +90,13 @@ struct Words {
 }
 
 impl Words {
+    const fn unit(self) -> &'static str {
+        match self.system {
+            System::Metric => "mm",
+            System::Inch => "inches",
+        }
+    }
+
     /// A length without idle zeros; inches keep three decimals.
     fn bare(self, mm: f64) -> String {
         match self.system {
@@ -175,7 +182,11 @@ impl Made<'_> {
         }
         let mm = self.found.fit_bore_mm.unwrap_or_default();
         let deviation = form::bore_to_finish_mm(self.left, words.system);
-        Asked { mm, lines: vec![format!("{} ± {}", words.bare(mm), words.bare(deviation))], of: "bore as it goes in, to be finished".into() }
+        Asked {
+            mm,
+            lines: vec![format!("{} ± {}", words.bare(mm), words.bare(deviation))],
+            of: "bore as it goes in, to be finished".into(),
+        }
     }
 
     fn groove(&self, stages: &[StageSheet]) -> Option<GrooveDrawn> {
@@ -187,8 +198,13 @@ impl Made<'_> {
             "spiral" => "spiral groove",
             _ => "two-loop groove",
         };
-        let starts_deg: Vec<f64> =
-            said.at("starts_deg").and_then(serde_json::Value::as_array).into_iter().flatten().filter_map(serde_json::Value::as_f64).collect();
+        let starts_deg: Vec<f64> = said
+            .at("starts_deg")
+            .and_then(serde_json::Value::as_array)
+            .into_iter()
+            .flatten()
+            .filter_map(serde_json::Value::as_f64)
+            .collect();
         let count = if starts_deg.len() > 1 { format!("{} × ", starts_deg.len()) } else { String::new() };
         let point = |point: Said| Some((point.number("z_mm")?, point.number("angle_deg")?));
         let ring = asked.text("shape") == Some("ring");
@@ -208,7 +224,11 @@ impl Made<'_> {
         let from_datum = seat.number("hole.position").or(self.found.groove.map(|(middle, ..)| middle))?;
         let angle_deg = seat.number("hole.angle").unwrap_or(0.0);
         Some(HoleDrawn {
-            across: Asked { mm: across, lines: vec![format!("\u{2300} {} through", self.words.bare(across))], of: "hole through the wall".into() },
+            across: Asked {
+                mm: across,
+                lines: vec![format!("\u{2300} {} through", self.words.bare(across))],
+                of: "hole through the wall".into(),
+            },
             from_datum: self.words.plain(from_datum, "middle of the hole from the datum end"),
             angle_deg,
             text: format!("hole at {}°", shown_plain(angle_deg, 0)),
@@ -231,23 +251,32 @@ impl Made<'_> {
             format!("{count} × {}, see the job sheet", how.replace('_', " "))
         };
         let angles = PINS_DEG.iter().take(usize::try_from(count).unwrap_or(1)).filter(|_| across_mm > 0.0);
-        Some(PinsDrawn { text, across_mm, length_mm, angles_deg: angles.map(|from_load| calc::band::turned_deg(load, *from_load)).collect() })
+        Some(PinsDrawn {
+            text,
+            across_mm,
+            length_mm,
+            angles_deg: angles.map(|from_load| calc::band::turned_deg(load, *from_load)).collect(),
+        })
     }
 
     fn bush_notes(&self) -> Vec<String> {
         let words = self.words;
-        let unit = words.system.length();
+        let unit = words.unit();
         let alloy = self.found.alloy.map(|alloy| alloy.id).unwrap_or_default();
-        let leads = if self.datum_leads { "The datum end (D) leads: it goes in first." } else { "The end away from the datum end (D) leads." };
+        let leads =
+            if self.datum_leads { "The datum end (D) leads: it goes in first." } else { "The end away from the datum end (D) leads." };
         let mut notes = vec![
-            format!("Sizes in {unit}, at 20 °C. A warm bush reads larger: use the lathe sheet's table, and measure with the chuck stopped."),
+            format!(
+                "Sizes in {unit}, at 20 °C. A warm bush reads larger: use the lathe sheet's table, and measure with the chuck stopped."
+            ),
             format!("Turn dry for the last cuts, with extraction: coolant hides the temperature; dust of {alloy} harms."),
             leads.to_owned(),
             "Mark D and the datum mark (0°). Angles clockwise, seen from D.".to_owned(),
             "Edges broken 0.2 to 0.5 mm; groove and hole edges rounded.".to_owned(),
         ];
         if let Some(band) = self.found.bore_band {
-            let how = if self.before { "The bore closes in when it is fitted; in place it must be" } else { "Finish the bore after fitting:" };
+            let how =
+                if self.before { "The bore closes in when it is fitted; in place it must be" } else { "Finish the bore after fitting:" };
             notes.push(format!("{how} {}.", shown::lengths(band.low_mm, band.high_mm, 3, words.system)));
         }
         let of_set = self.of_set();
@@ -264,7 +293,7 @@ impl Made<'_> {
         let words = self.words;
         let mut notes = vec![
             "Cautions of the job sheet first: presses, cold and hot parts hurt. Local codes and licensed practice come first.".to_owned(),
-            format!("Sizes in {}, at 20 °C.", words.system.length()),
+            format!("Sizes in {}, at 20 °C.", words.unit()),
         ];
         if let Some(bore) = self.found.bore {
             let (low, high) = self.band.over_um(bore.size.value);

@@ -22,6 +22,7 @@ mod turn;
 
 pub use fit_chance::input_words;
 pub use lathe::{Wish, setup};
+pub use release::signature_line;
 
 use calc::crew::Crew;
 use calc::units::System;

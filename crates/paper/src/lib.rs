@@ -103,12 +103,8 @@ fn set(sheet: &JobSheet, options: &Options, letters: Letters) -> Result<Vec<u8>,
 pub(crate) fn made(world: &Handed, dated: bool, ident: String) -> Result<Vec<u8>, Unset> {
     let document: PagedDocument = typst::compile(world).output.map_err(|faults| unset(&faults))?;
     let standards = PdfStandards::new(page_standards(dated)).map_err(|fault| Unset(fault.message().to_string()))?;
-    let options = PdfOptions {
-        ident: Smart::Custom(ident),
-        creator: Smart::Custom(Some("Bushwright".into())),
-        standards,
-        ..PdfOptions::default()
-    };
+    let options =
+        PdfOptions { ident: Smart::Custom(ident), creator: Smart::Custom(Some("Bushwright".into())), standards, ..PdfOptions::default() };
     pdf(&document, &options).map_err(|faults| unset(&faults))
 }
 

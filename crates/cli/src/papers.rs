@@ -157,7 +157,7 @@ fn drawings(place: &Path, seats: &[&SeatSheet], state: &State, sheet: &JobSheet,
 /// Who signed for the seat or the job last, as what and when.
 fn signed(state: &State, seat: &SeatSheet) -> String {
     let of_seat = state.signatures.iter().rev().find(|signed| signed.seat.as_ref().is_none_or(|name| *name == seat.name));
-    of_seat.map(|signed| format!("{}, {}, {}", signed.who, signed.role, signed.day)).unwrap_or_default()
+    of_seat.map(|signed| format!("{}, {}, {}", signed.who, signed.role, signed.day)).unwrap_or_else(|| "not signed yet".into())
 }
 
 fn data(place: &Path, state: &State, sheet: &JobSheet, record: &Record) -> Result<(), Stop> {

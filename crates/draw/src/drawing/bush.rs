@@ -303,7 +303,11 @@ impl Body {
                 ]
             }));
         }
-        let mut lines = vec![groove.text.clone()];
+        // On two lines: beside a narrow end view one is too long.
+        let mut lines: Vec<String> = match groove.text.split_once(" groove ") {
+            Some((run, size)) => vec![format!("{run} groove"), size.to_owned()],
+            None => vec![groove.text.clone()],
+        };
         if !groove.starts_deg.is_empty() {
             let starts: Vec<String> = groove.starts_deg.iter().map(|angle| format!("{}°", calc::units::shown_plain(*angle, 0))).collect();
             lines.push(format!("begins at {}", starts.join(", ")));

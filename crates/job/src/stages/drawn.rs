@@ -272,7 +272,7 @@ impl Made<'_> {
             format!("Turn dry for the last cuts, with extraction: coolant hides the temperature; dust of {alloy} harms."),
             leads.to_owned(),
             "Mark D and the datum mark (0°). Angles clockwise, seen from D.".to_owned(),
-            "Edges broken 0.2 to 0.5 mm; groove and hole edges rounded.".to_owned(),
+            format!("Edges broken {}; groove and hole edges rounded.", shown::lengths(0.2, 0.5, 1, words.system)),
         ];
         if let Some(band) = self.found.bore_band {
             let how =

@@ -7,7 +7,7 @@ use serde::Serialize;
 use serde_json::Value;
 
 use crate::compute::{Desk, Kind, told};
-use crate::distributions::normal_chance;
+use crate::distributions::{normal_chance, normal_quantile};
 use crate::keys::{Given, Key, Range, Told};
 use crate::math::sq;
 use crate::quantity::{Figure, Quantity};
@@ -136,7 +136,9 @@ pub struct QuoteAnswer {
 /// - a piece is good with q = lands (1 − scrap) (1 − (1 − holds) comes_back); pieces for a seat: 1/q (geometric)
 /// - v = what a piece costs: (material − swarf + saw + coolant)/n + Σ minutes rate; risk = n v (1/q − 1)
 /// - price = (n v + setup + risk)(1 + margin)
-/// - u from u(material), u(coolant), the share of all times, and the number of pieces, whose variance is n (1 − q)/q²; ends ± 1.96 u
+/// - u from u(material), u(coolant), the share of all times, and the number of pieces, whose variance is n (1 − q)/q²
+/// - ends: 1.96 u without the number of pieces, and the price at the 2.5 and 97.5 % of that number, each way in quadrature; the number is
+///   lopsided: no batch takes fewer pieces than it has seats
 ///
 /// Refused: a swarf return over the material. Source: JCGM 100:2008 5.1; the negative binomial distribution (textbook); the default of
 /// `comes_back_share` is a judgement.
@@ -155,8 +157,8 @@ pub fn quote(request: &QuoteRequest) -> Result<QuoteAnswer, Refused> {
         })
         .collect();
     cheaper.sort_by(|a, b| b.saves.total_cmp(&a.saves));
-    let u = bill.u();
-    let (price, half) = (bill.price(), K_95 * u);
+    let (price, u) = (bill.price(), bill.u());
+    let (low, high) = bill.ends();
     Ok(QuoteAnswer {
         material: request.material.value,
         swarf_return: request.swarf_return,
@@ -170,8 +172,8 @@ pub fn quote(request: &QuoteRequest) -> Result<QuoteAnswer, Refused> {
         cost: bill.before_risk() + bill.risk(),
         margin: price - bill.before_risk() - bill.risk(),
         price: Figure { value: price, u: Some(u) },
-        low: (price - half).max(0.0),
-        high: price + half,
+        low,
+        high,
         cheaper,
         warnings: warnings(&bill),
     })
@@ -282,12 +284,57 @@ impl Bill {
         (self.before_risk() + self.risk()) * (1.0 + self.margin_share)
     }
 
-    fn u(&self) -> f64 {
+    /// Standard uncertainty from prices and times.
+    fn u_of_figures(&self) -> f64 {
         let made = 1.0 / self.good;
         let times = self.u_share * (self.setup + (self.saw + self.steps) * made);
-        let number = self.pieces() / self.count * (self.count * (1.0 - self.good)).sqrt() / self.good;
-        (1.0 + self.margin_share) * (sq(self.material.u * made) + sq(self.coolant.u * made) + sq(times) + sq(number)).sqrt()
+        (1.0 + self.margin_share) * (sq(self.material.u * made) + sq(self.coolant.u * made) + sq(times)).sqrt()
     }
+
+    /// The same with the number of pieces.
+    fn u(&self) -> f64 {
+        let number = self.pieces() / self.count * (self.count * (1.0 - self.good)).sqrt() / self.good;
+        (sq(self.u_of_figures()) + sq((1.0 + self.margin_share) * number)).sqrt()
+    }
+
+    /// The price when so many pieces are lost.
+    fn price_with(&self, lost: f64) -> f64 {
+        (self.before_risk() + self.pieces() / self.count * lost) * (1.0 + self.margin_share)
+    }
+
+    /// Ends of the 95 % interval of the price.
+    fn ends(&self) -> (f64, f64) {
+        let price = self.price();
+        let half = K_95 * self.u_of_figures();
+        let [few, many] = [0.025, 0.975].map(|p| self.price_with(pieces_lost(self.count, self.good, p)));
+        let low = price - (sq(half) + sq((price - few).max(0.0))).sqrt();
+        (low.max(0.0), price + (sq(half) + sq((many - price).max(0.0))).sqrt())
+    }
+}
+
+/// Batches over this are large enough for the normal approximation.
+const LARGE: f64 = 500.0;
+/// Far beyond every quantile of a batch of [`LARGE`] at the least chance that is allowed.
+const MOST_LOST: u32 = 200_000;
+
+/// Quantile of the number of pieces that are lost until `count` are good: negative binomial, summed from its start,
+/// P(k) = P(k − 1) (n + k − 1)/k (1 − q), P(0) = qⁿ; over 500 seats normal. Source: the distribution (textbook).
+fn pieces_lost(count: f64, good: f64, p: f64) -> f64 {
+    let mean = count * (1.0 - good) / good;
+    let start = crate::math::pow(good, count);
+    if count > LARGE || start < 1e-250 {
+        let sd = (mean / good).sqrt();
+        return (mean + normal_quantile(p) * sd).max(0.0);
+    }
+    let (mut one, mut sum) = (start, start);
+    for k in 1..=MOST_LOST {
+        if sum >= p {
+            return f64::from(k - 1);
+        }
+        one *= (count + f64::from(k) - 1.0) / f64::from(k) * (1.0 - good);
+        sum += one;
+    }
+    f64::from(MOST_LOST)
 }
 
 fn warnings(bill: &Bill) -> Vec<String> {
@@ -296,7 +343,7 @@ fn warnings(bill: &Bill) -> Vec<String> {
         warnings.push("More than three pieces in ten are lost or come back at these chances: widen the band, or find what decides them, before this is quoted.".to_owned());
     }
     if bill.margin_share == 0.0 {
-        warnings.push("No margin is in it: give margin_share.".to_owned());
+        warnings.push("No margin is in it: give margin_share (in a job file margin under [shop]).".to_owned());
     }
     warnings
 }
@@ -438,6 +485,21 @@ mod tests {
         let found = asked(r#", "chance_lands": 0.5"#);
         assert!((figure(&found, "/price/value") - (2.0 * 1110.0 + 60.0)).abs() < 1e-9);
         assert!((figure(&found, "/pieces_per_seat") - 2.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn the_range_is_lopsided_and_begins_where_every_piece_is_right() {
+        // By hand, two seats at 0.84: P(0) = 0.7056, P(1) = 0.2258, P(2) = 0.0542: 2.5 % is none lost, 97.5 % two.
+        assert_eq!((pieces_lost(2.0, 0.84, 0.025), pieces_lost(2.0, 0.84, 0.975)), (0.0, 2.0));
+        assert_eq!(pieces_lost(3.0, 1.0, 0.975), 0.0);
+        // Both ways of finding it agree where they meet.
+        let exact = pieces_lost(500.0, 0.9, 0.975);
+        let mean = 500.0 * 0.1 / 0.9;
+        let normal = mean + K_95 * (500.0 * 0.1_f64).sqrt() / 0.9;
+        assert!((exact - normal).abs() < 3.0, "{exact} {normal}");
+        let found = asked(r#", "chance_lands": 0.84, "u_share": 0"#);
+        let (low, price, high) = (figure(&found, "/low"), figure(&found, "/price/value"), figure(&found, "/high"));
+        assert!(price - low < high - price && low < figure(&found, "/before_risk"));
     }
 
     #[test]

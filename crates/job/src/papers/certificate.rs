@@ -32,7 +32,7 @@ pub fn certificate(state: &State, sheet: &JobSheet, record: &Record) -> Document
     parts.push(Part::Words(rule()));
     parts.extend(also_measured(&judged, system));
     parts.push(Part::Heading("Gauges".into()));
-    parts.extend(table("", &["gauge", "due", "on the day", "correction>", "repeats within>"], gauges(state, system)));
+    parts.extend(table("", &["gauge", "due", "on the day", "correction (95 %)>", "sd of repeats>"], gauges(state, system)));
     parts.push(Part::Heading("Readings".into()));
     parts.extend(table("", &["seat", "what", "readings>", "part>", "gauge>", "who", "day"], readings(state, system)));
     parts.extend(table("Metal", &["seat", "alloy", "lot"], metal(state, sheet)));
@@ -43,7 +43,7 @@ pub fn certificate(state: &State, sheet: &JobSheet, record: &Record) -> Document
     parts.push(Part::Code {
         holds: record.code(&sheet.number),
         words: vec![
-            "Head of the job's record; every entry is in its hash. The code holds it; `bushwright ledger verify` and the job sheet give it \
+            "Head of the job's record; every entry is in its hash. The code holds it; bushwright ledger verify and the job sheet give it \
              again, and it differs when an entry was changed, dropped or moved."
                 .into(),
             record.head.clone(),

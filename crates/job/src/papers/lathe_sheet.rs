@@ -1,5 +1,8 @@
 //! The lathe sheet: one page for the person at the machine, cautions first. Every figure is one that a stage of the job sheet gave.
 
+use calc::shown;
+use calc::units::System;
+
 use super::document::{Document, Part, line};
 use super::record::Record;
 use crate::sheet::{JobSheet, Line, SeatSheet, Stage, StageSheet};
@@ -15,8 +18,11 @@ pub fn lathe_sheet(sheet: &JobSheet, seat: &SeatSheet, record: &Record) -> Optio
     if let Some(turn) = stage(Stage::Turn) {
         parts.push(Part::Cautions(first_cautions(&[turn, stage(Stage::Stock).unwrap_or(turn)])));
     }
-    parts.push(Part::Answer(format!("Turn the outside to {} at 20 °C.", drawn.outside.lines.join(" / "))));
-    parts.push(Part::Lines(sizes(drawn, stage(Stage::Stock))));
+    let system = if sheet.units == "inch" { System::Inch } else { System::Metric };
+    if let Some((low, high)) = drawn.outside_band_mm {
+        parts.push(Part::Answer(format!("Turn the outside to {} at 20 °C.", shown::lengths(low, high, 3, system))));
+    }
+    parts.push(Part::Lines(sizes(drawn, stage(Stage::Stock), system)));
     if let Some(turn) = stage(Stage::Turn) {
         parts.extend(turn.grids.iter().cloned().map(Part::Table));
         parts.push(Part::Words(turn.warnings.clone()));
@@ -41,12 +47,7 @@ pub fn lathe_sheet(sheet: &JobSheet, seat: &SeatSheet, record: &Record) -> Optio
         title: sheet.title.clone(),
         number: format!("{} / {}", sheet.number, seat.name),
         issuer: drawn.shop.clone(),
-        fields: vec![
-            ("job".into(), sheet.number.clone()),
-            ("seat".into(), named(seat)),
-            ("alloy".into(), drawn.alloy.clone()),
-            ("revision".into(), record.revision.clone()),
-        ],
+        fields: vec![("seat".into(), named(seat)), ("alloy".into(), drawn.alloy.clone()), ("revision".into(), record.revision.clone())],
         date: sheet.date.clone(),
         by: sheet.by.clone(),
         head: record.head.clone(),
@@ -80,13 +81,17 @@ fn first_cautions(stages: &[&StageSheet]) -> Vec<String> {
 }
 
 /// Blank, sizes, groove from both ends, lead, hole.
-fn sizes(drawn: &super::shop_drawing::ShopDrawing, stock: Option<&StageSheet>) -> Vec<Line> {
+fn sizes(drawn: &super::shop_drawing::ShopDrawing, stock: Option<&StageSheet>, system: System) -> Vec<Line> {
     let mut lines = Vec::new();
     if let Some(stock) = stock.filter(|stock| !stock.brief.is_empty()) {
         lines.push(line("blank", stock.brief.clone(), "sawn to length with what the faces need"));
     }
     let asked = |label: &str, asked: &super::shop_drawing::Asked, note: &str| line(label, asked.lines.join(" / "), note.to_owned());
-    lines.push(asked("outside, at 20 °C", &drawn.outside, "limits"));
+    lines.push(asked(
+        "outside, at 20 °C",
+        &drawn.outside,
+        if system == System::Inch { "limits; sizes here in inches" } else { "limits; sizes here in mm" },
+    ));
     let left = if drawn.finished_bore.is_some() { "left to finish when it is in" } else { "finished now: it closes in" };
     lines.push(asked("bore, at 20 °C", &drawn.bore, left));
     lines.push(asked("length", &drawn.length, "flange included"));

@@ -45,7 +45,7 @@ by = "Runa"
 role = "released"
 day = "2026-11-21"
 
-[[seat.inboard.correction]]
+[[brief.winch.correction]]
 of = "bush.lead"
 to = 6
 because = "the lead was cut longer"

@@ -120,11 +120,10 @@ fn faults(svg: &str) -> Vec<String> {
     // Only dimension lines and leaders: short strokes of this class are signs (frames, circles of a symbol, the texture's tick).
     let long = |a: &Point, b: &Point| (a.0 - b.0).hypot(a.1 - b.1) > 30.0;
     let thin: Vec<_> = seen.lines.iter().filter(|(class, a, b)| class == "thin" && long(a, b)).collect();
-    let (frame_top, _) = (seen.high * 0.0, ());
     for (i, (_, a, b)) in thin.iter().enumerate() {
         for (_, c, d) in &thin[i + 1..] {
-            if crosses((*a, *b), (*c, *d)) && a.1 >= frame_top {
-                faults.push(format!("two thin lines cross near {a:?} and {c:?}"));
+            if crosses((*a, *b), (*c, *d)) {
+                faults.push(format!("two thin lines cross: {a:?} to {b:?}, {c:?} to {d:?}"));
             }
         }
     }

@@ -4,7 +4,7 @@
 
 use calc::crew::Crew;
 use calc::quote::{chance_to_land, dearer_by, saw_minutes, width_um};
-use calc::units::shown_plain;
+use calc::units::{System, shown_plain};
 use calc::{alloy, shown};
 use serde_json::{Value, json};
 
@@ -14,13 +14,15 @@ use crate::sheet::{Calculation, JobSheet, SeatSheet, Stage};
 use crate::stages::ask::Said;
 use crate::state::{Seat, State};
 
+/// A figure under this is shown as nothing, and left out.
+const LEAST: f64 = 0.5;
 /// Alloys that are priced beside the chosen one.
 const MOST_ALLOYS: usize = 2;
 
 /// The quote of the batch that a seat belongs to; none while a blank, a band or the shop's rate is missing: the job sheet says which.
 pub fn quote(state: &State, sheet: &JobSheet, seat: &SeatSheet, record: &Record, crew: &dyn Crew) -> Option<Document> {
     let facts = state.seats.iter().find(|of| of.name == seat.name)?;
-    let batch = Batch::of(facts, seat)?;
+    let batch = Batch::of(facts, seat, state.units.system())?;
     let asked = batch.asked()?;
     let said = Said::from(calc::answer("quote", &asked, crew, false).ok()?);
     let drawn = seat.drawing.as_ref()?;
@@ -88,15 +90,16 @@ struct Batch<'b> {
     asked: Said,
     stock: Said,
     best: Said,
+    system: System,
 }
 
 impl<'b> Batch<'b> {
-    fn of(seat: &'b Seat, sheet: &'b SeatSheet) -> Option<Self> {
+    fn of(seat: &'b Seat, sheet: &'b SeatSheet, system: System) -> Option<Self> {
         let calculation = calculation(sheet, Stage::Stock, "stock")?;
         let (asked, stock) = (Said::from(calculation.request.clone()), Said::from(calculation.answer.clone()));
         let best = stock.list("options").into_iter().nth(usize::try_from(stock.count("best")?).ok()?)?;
         let count = asked.count("count").unwrap_or(1);
-        Some(Self { seat, sheet, count, asked, stock, best })
+        Some(Self { seat, sheet, count, asked, stock, best, system })
     }
 
     fn blank_named(&self, index: u64) -> String {
@@ -206,7 +209,7 @@ impl<'b> Batch<'b> {
 
     fn bill(&self, said: &Said) -> Vec<Vec<String>> {
         let row = |label: String, time: String, path: &str| {
-            let cost = said.number(path).filter(|cost| *cost != 0.0)?;
+            let cost = said.number(path).filter(|cost| cost.abs() >= LEAST)?;
             Some(vec![label, time, whole(cost)])
         };
         let mass = self.best.number("mass_blank_kg").map(shown::three).unwrap_or_default();
@@ -243,7 +246,7 @@ impl<'b> Batch<'b> {
 
     fn risk(&self, said: &Said) -> Vec<crate::sheet::Line> {
         let mut lines = Vec::new();
-        let holds = self.seat.number("shop.lathe_holds").map(|um| format!("the lathe lands within {} µm", shown_plain(um, 0)));
+        let holds = self.seat.number("shop.lathe_holds").map(|um| format!("the lathe lands within {}", shown::fine(um, self.system)));
         match self.lands() {
             Some((lands, _)) => {
                 lines.push(line("chance that a part lands in its band", shown::chance(lands, u64::MAX), holds.unwrap_or_default()))

@@ -17,7 +17,8 @@ fn main() {
 
 fn link(seats: u32) -> (State, JobSheet) {
     let text = include_str!("../../../demo/excavator_link_pin.toml").replace("draws = 200000", "draws = 1000");
-    let text = text.replace("[seat.\"lower link\"]\nbrief = \"link\"", &format!("[seat.\"lower link\"]\nbrief = \"link\"\ncount = {seats}"));
+    let text =
+        text.replace("[seat.\"lower link\"]\nbrief = \"link\"", &format!("[seat.\"lower link\"]\nbrief = \"link\"\ncount = {seats}"));
     let (_, state) = job::file::open("link.toml", text.as_bytes()).unwrap();
     let sheet = job::stages::sheet(&state, job::stages::Wanted::default(), &Alone);
     (state, sheet)

@@ -64,16 +64,18 @@ impl Ground {
         leader.iter().any(|line| self.soft.iter().any(|other| meet(line, other)))
     }
 
-    /// Whether a leader may run there. It begins on an edge, so its first bit is not looked at.
+    /// Whether a leader may run there, as far as words go: it keeps off them, and inside the sheet.
     fn is_open(&self, leader: &[Stretch]) -> bool {
         leader.iter().all(|line| {
             let w = &self.within;
             let inside = |p: Point| p.0 >= w.left && p.0 <= w.right && p.1 >= w.top && p.1 <= w.bottom;
-            inside(line.0)
-                && inside(line.1)
-                && !self.words.iter().any(|word| cuts(&word.grown(1.5), line))
-                && !self.firm.iter().any(|other| meet(line, other))
+            inside(line.0) && inside(line.1) && !self.words.iter().any(|word| cuts(&word.grown(1.5), line))
         })
+    }
+
+    /// Whether a leader crosses a dimension line or another leader.
+    fn crosses(&self, leader: &[Stretch]) -> bool {
+        leader.iter().any(|line| self.firm.iter().any(|other| meet(line, other)))
     }
 }
 
@@ -119,7 +121,9 @@ pub(crate) fn write(pen: &mut Pen, ground: &mut Ground, callout: &Callout) -> bo
         tries.iter().find(|a| {
             let lines = clear_of_start(&a.leader);
             let own = lines.iter().any(|line| cuts(&a.patch, line));
-            !own && ground.is_free(&a.patch) && ground.is_open(&lines) && (over_edges || !ground.runs_over_edges(&lines))
+            // In line with a dimension it begins at the end of a firm line; elsewhere all of it counts.
+            let crosses = if callout.in_line { ground.crosses(&lines) } else { ground.crosses(&stretches(&a.leader)) };
+            !own && !crosses && ground.is_free(&a.patch) && ground.is_open(&lines) && (over_edges || !ground.runs_over_edges(&lines))
         })
     };
     let Some(found) = free(false).or_else(|| free(true)) else { return false };

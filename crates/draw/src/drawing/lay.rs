@@ -45,6 +45,8 @@ struct Laying<'l> {
     left: f64,
     axis: f64,
     end: f64,
+    /// How far the part and its diameters reach under the axis.
+    foot: f64,
     lengths: Side,
     /// Diameters beside the end away from the datum, and beside the datum end.
     far: Side,
@@ -59,6 +61,8 @@ struct Side {
     lines: Vec<f64>,
     /// How far the side reaches.
     deep: f64,
+    /// How far its dimensions reach along it.
+    reach: (f64, f64),
 }
 
 impl<'l> Laying<'l> {
@@ -89,18 +93,14 @@ impl<'l> Laying<'l> {
                 if style.aligned { h } else { w }
             };
             let right = at_datum == views.handed;
-            Some(Side::of(
-                of,
-                placed,
-                thick,
-                if !style.aligned {
-                    Beside::In
-                } else if right {
-                    Beside::Before
-                } else {
-                    Beside::Behind
-                },
-            ))
+            let covers: Vec<(f64, f64)> = placed.iter().zip(&spans).map(|(placed, span)| placed.covers(span)).collect();
+            let figures = match (style.aligned, right) {
+                (false, _) => Beside::In,
+                (true, true) => Beside::Before,
+                (true, false) => Beside::Behind,
+            };
+            let side = Side::of(of, placed, thick, figures);
+            Some(covers.iter().fold(side, |side, (from, to)| Side { reach: (side.reach.0.min(*from), side.reach.1.max(*to)), ..side }))
         };
         let (far, near) = (beside(false)?, beside(true)?);
         let end_right = style.first_angle != views.handed;
@@ -121,15 +121,21 @@ impl<'l> Laying<'l> {
             views,
             style,
             per_mm,
-            (area.left - left, if end_right { end - across / 2.0 - 24.0 - left } else { area.right - left }),
+            if end_right {
+                (area.left - left, end - across / 2.0 - 24.0 - left)
+            } else {
+                (end + across / 2.0 + 24.0 - left, area.right - left)
+            },
         )?;
-        let under = (tall / 2.0 + lengths.deep).max(across / 2.0) + UNDER;
-        let above = tall.max(across) / 2.0 + ABOVE;
+        // Figures of small diameters stand beyond the part: the lengths then keep clear of them.
+        let foot = (tall / 2.0).max(far.reach.1).max(near.reach.1);
+        let under = (foot + lengths.deep).max(across / 2.0) + UNDER;
+        let above = (tall.max(across) / 2.0).max(-far.reach.0).max(-near.reach.0) + ABOVE;
         if under + above > high {
             return None;
         }
         let axis = area.top + above + (high - under - above) / 2.0;
-        Some(Self { views, style, scale, area, per_mm, left, axis, end, lengths, far, near })
+        Some(Self { views, style, scale, area, per_mm, left, axis, end, foot, lengths, far, near })
     }
 
     fn lengths(views: &Views, style: &Style, per_mm: f64, (low, high): (f64, f64)) -> Option<Side> {
@@ -363,7 +369,7 @@ impl<'l> Laying<'l> {
     }
 
     fn length_lines(&self, pen: &mut Pen, ground: &mut Ground) {
-        let low = self.axis + self.views.tall / 2.0 * self.per_mm;
+        let low = self.axis + self.foot;
         for (length, placed) in self.views.lengths.iter().zip(&self.lengths.placed) {
             let Some(off) = self.lengths.lines.get(placed.row) else { continue };
             let y = low + off;
@@ -415,7 +421,7 @@ impl Side {
             at += thick + if figures == Beside::In { 2.0 * AIR } else { AIR };
         }
         let deep = if rows > 0 { at + AIR } else { 0.0 };
-        Self { of, placed, lines, deep }
+        Self { of, placed, lines, deep, reach: (0.0, 0.0) }
     }
 }
 

@@ -118,7 +118,7 @@ fn faults(svg: &str) -> Vec<String> {
         }
     }
     // Only dimension lines and leaders: short strokes of this class are signs (frames, circles of a symbol, the texture's tick).
-    let long = |a: &Point, b: &Point| (a.0 - b.0).hypot(a.1 - b.1) > 30.0;
+    let long = |a: &Point, b: &Point| calc::math::hypot(a.0 - b.0, a.1 - b.1) > 30.0;
     let thin: Vec<_> = seen.lines.iter().filter(|(class, a, b)| class == "thin" && long(a, b)).collect();
     for (i, (_, a, b)) in thin.iter().enumerate() {
         for (_, c, d) in &thin[i + 1..] {
@@ -222,7 +222,7 @@ prop_compose! {
         let width = (0.05 * length).min(12.0);
         let path = |turns: f64, swing: bool| (0..=24).map(|i| {
             let t = f64::from(i) / 24.0;
-            let z = if swing { length * (0.5 + 0.4 * calc::math::sin(t * 6.283)) } else { length * (0.1 + 0.8 * t) };
+            let z = if swing { length * (0.5 + 0.4 * calc::math::sin(t * std::f64::consts::TAU)) } else { length * (0.1 + 0.8 * t) };
             (z, starts[0] + 360.0 * turns * t)
         }).collect::<Vec<_>>();
         let groove = (groove > 0).then(|| GrooveDrawn {

@@ -7,6 +7,7 @@ mod crew;
 mod job;
 mod keeper;
 mod ledger;
+mod papers;
 mod print;
 mod serve;
 mod shop;

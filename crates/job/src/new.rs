@@ -35,7 +35,7 @@ pub fn new_file(units: Units) -> String {
     table(&mut text, "[brief.main.state.hottest]", "state", units);
     table(&mut text, "[brief.main.housing]", "housing", units);
     table(&mut text, "[brief.main.step.hub]", "step", units);
-    for name in ["bush", "journal", "oil", "bore", "groove", "old_bush"] {
+    for name in ["bush", "hole", "journal", "oil", "bore", "groove", "old_bush"] {
         table(&mut text, &format!("[brief.main.{name}]"), name, units);
     }
     table(&mut text, "[brief.main.stock.\"blank 1\"]", "stock", units);

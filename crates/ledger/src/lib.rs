@@ -18,9 +18,11 @@
 //! **Never here:** rules of the trade. What entries amount to is `job`'s.
 
 mod aside;
+mod carry;
 mod fault;
 mod offer;
 mod plan;
+mod postgres;
 mod read;
 mod room;
 mod sqlite;
@@ -33,8 +35,10 @@ use std::sync::Arc;
 use std::time::{SystemTime, UNIX_EPOCH};
 
 pub(crate) use aside::{sum as aside_sum, whole as whole_aside};
+pub use carry::{Carried, Progress, Step};
 pub use fault::Fault;
 pub use offer::{Author, Brings, Outcome};
+pub use postgres::PostgresStore;
 pub use read::{Checked, Verified};
 pub use sqlite::SqliteStore;
 pub use store::{Aside, Head, Store};
@@ -112,7 +116,7 @@ impl Ledger {
     pub async fn open(place: &Place, options: Options) -> Result<Self, Fault> {
         let store: Arc<dyn Store> = match place {
             Place::File(file) => Arc::new(SqliteStore::open(Path::new(file), options.create, options.spare).await?),
-            Place::Database(_) => return Err(Fault::Refused(String::new())),
+            Place::Database(url) => Arc::new(PostgresStore::open(url, options.create).await?),
         };
         Self::over(store, &options.shop, options.clock)
     }

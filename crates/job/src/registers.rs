@@ -36,6 +36,7 @@ const LARGEST: f64 = 1e9;
 /// One card: what an entry of the registers says.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "of", rename_all = "snake_case", deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum Card {
     /// Somebody who works in the shop.
     Person {
@@ -166,6 +167,8 @@ pub enum Card {
 /// A point of a gauge's correction table.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "schema", schema(as = GaugeCorrection))]
 pub struct Correction {
     /// At this size, mm.
     pub size_mm: f64,
@@ -344,6 +347,7 @@ fn points(corrections: &[Correction]) -> Result<(), Refused> {
 
 /// What the registers amount to once all their entries are read.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Registers {
     /// Everyone and everything that has a card, by register and name.
     pub cards: BTreeMap<String, BTreeMap<String, Standing>>,
@@ -355,6 +359,8 @@ pub struct Registers {
 
 /// Somebody or something as the cards leave it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "schema", schema(as = Carded))]
 pub struct Standing {
     /// The newest card that says what it is.
     pub card: Option<Card>,

@@ -30,6 +30,7 @@ pub const MOST: usize = 1000;
 /// What a device asks.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Ask {
     /// Version of the protocol.
     pub protocol: u32,
@@ -52,6 +53,7 @@ pub struct Ask {
 /// What the ledger answers.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Answer {
     /// Version of the protocol.
     pub protocol: u32,
@@ -77,6 +79,7 @@ pub struct Answer {
 /// An entry that is kept.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Taken {
     /// Its name.
     pub id: EntryId,
@@ -91,6 +94,7 @@ pub struct Taken {
 /// An entry that was not taken.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct NotTaken {
     /// Its name.
     pub id: EntryId,

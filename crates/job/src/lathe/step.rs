@@ -13,6 +13,7 @@ use crate::state::{Feature, Units};
 /// Which surface of the bush is cut.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum Surface {
     /// The outside, which gets smaller.
     Outside,
@@ -41,6 +42,7 @@ impl Surface {
 /// What the belief about a part starts from.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Setup {
     /// The lathe, by its name in the job; empty when none was named.
     pub lathe: String,
@@ -83,6 +85,7 @@ pub struct Setup {
 /// What was believed of one habit of the lathe.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Believed {
     /// The habit, by its word.
     pub habit: HabitWord,
@@ -97,6 +100,7 @@ pub struct Believed {
 /// A habit of a lathe, as the log writes it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum HabitWord {
     /// Heat into the part.
     Heat,
@@ -115,6 +119,7 @@ pub enum HabitWord {
 /// What can be passed over.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum Passed {
     /// The temperature of the air.
     Air,
@@ -131,6 +136,7 @@ pub enum Passed {
 /// A step at the lathe.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "step", rename_all = "snake_case", deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum Step {
     /// The part is in the chuck.
     Start {

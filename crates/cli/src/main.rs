@@ -8,6 +8,7 @@ mod job;
 mod keeper;
 mod ledger;
 mod print;
+mod serve;
 mod shop;
 mod stop;
 mod store;
@@ -36,6 +37,8 @@ enum Command {
     Turn(turn::Arguments),
     /// Look after the record: verify, list, export, import, back up, restore.
     Ledger(ledger::Arguments),
+    /// Serve the shop over HTTP: to the people, tablets and programs of its network.
+    Serve(serve::Arguments),
     /// Ask for one calculation as JSON, without a job.
     Compute(compute::Arguments),
 }
@@ -45,6 +48,7 @@ fn main() -> std::process::ExitCode {
         Command::Job(arguments) => job::run(&arguments),
         Command::Turn(arguments) => turn::run(&arguments),
         Command::Ledger(arguments) => ledger::run(&arguments),
+        Command::Serve(arguments) => serve::run(&arguments),
         Command::Compute(arguments) => compute::run(&arguments),
     };
     match done {

@@ -173,8 +173,8 @@ pub(crate) async fn jobs(Extension(signed): Extension<Signed>, request: Request)
     Ok(Json(Jobs { jobs: heads.into_iter().map(listed).collect(), on }))
 }
 
-/// Takes in a job file (TOML, as `bushwright job` reads it): its entries are added to the job that it names. Sending it twice is the same
-/// as sending it once.
+/// Takes in a job file (TOML, as `bushwright job` reads it): what is new or changed in it is added to the job that it names. Sending it
+/// twice is the same as sending it once.
 #[utoipa::path(post, path = "/api/jobs", tag = "record", request_body(content = String, content_type = "application/toml"),
     responses((status = 200, body = Imported), (status = 400, body = SaidNo), (status = 401, body = SaidNo), (status = 403, body = SaidNo), (status = 507, body = SaidNo)))]
 pub(crate) async fn import(State(app): State<Arc<App>>, Extension(signed): Extension<Signed>, request: Request) -> Result<Response, Refusal> {
@@ -184,9 +184,16 @@ pub(crate) async fn import(State(app): State<Arc<App>>, Extension(signed): Exten
         let place = format!("{}:{}", bad.line, bad.column);
         calc::Refused { key: format!("{} (line:column {place})", bad.refused.key), ..bad.refused }
     })?;
-    let became = writing::offer(&app, &signed, entries).await?;
+    if state.number.is_empty() {
+        let refused = calc::Refused::new("job.number", "missing", "number = \"..\" under [job]", "give the job its number");
+        return Err(refused.into());
+    }
+    let record = signed.ledger.job(&state.number).await?.map(Checked::into_entries).unwrap_or_default();
+    let added = job::file::added(&record, &entries);
+    let became = writing::offer(&app, &signed, added.entries).await?;
     let new = became.taken.iter().filter(|taken| taken.new).count();
-    Ok((became.status(), Json(Imported { job: state.number, new, became, notes: state.notes })).into_response())
+    let notes = state.notes.into_iter().chain(added.notes).collect();
+    Ok((became.status(), Json(Imported { job: state.number, new, became, notes })).into_response())
 }
 
 /// A job with its whole record.

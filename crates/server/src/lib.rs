@@ -32,7 +32,7 @@ use std::any::Any;
 use std::sync::Arc;
 
 use axum::Router;
-use axum::extract::OriginalUri;
+use axum::http::Uri;
 use axum::middleware::from_fn_with_state;
 use axum::response::{IntoResponse, Response};
 use tower_http::catch_panic::CatchPanicLayer;
@@ -45,7 +45,6 @@ pub use refusal::Refusal;
 pub use serve::{Log, Serving, serve};
 pub use shop::{Authority, Parts, Standing};
 
-use refusal::SaidNo;
 use shop::App;
 
 /// The app over its parts, ready to be served or to be asked by a test.
@@ -119,7 +118,7 @@ fn routes() -> OpenApiRouter<Arc<App>> {
         .routes(routes!(compute::described, compute::compute))
 }
 
-async fn nowhere(OriginalUri(uri): OriginalUri) -> Response {
+async fn nowhere(uri: Uri) -> Response {
     let shown: String = uri.path().chars().take(80).collect();
     let refused = calc::Refused::new("the path", format!("{shown:?}"), "the routes that /api lists", "use one of them");
     Refusal::parts(axum::http::StatusCode::NOT_FOUND, refused).into_response()
@@ -128,6 +127,3 @@ async fn nowhere(OriginalUri(uri): OriginalUri) -> Response {
 fn stopped(_: Box<dyn Any + Send + 'static>) -> Response {
     Refusal::fault("a handler stopped half way").into_response()
 }
-
-/// What a refusal looks like to a program that reads it.
-pub type Said = SaidNo;

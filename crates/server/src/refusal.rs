@@ -108,11 +108,6 @@ impl Refusal {
         Self::new(StatusCode::INTERNAL_SERVER_ERROR, sentence)
     }
 
-    /// The status.
-    pub(crate) const fn status(&self) -> StatusCode {
-        self.status
-    }
-
     /// The sentence.
     pub(crate) fn sentence(&self) -> String {
         match &self.says {

@@ -84,20 +84,20 @@ pub struct Shops {
     pub ledger: Ledger,
     pub other: Ledger,
     pub clock: Arc<AtomicI64>,
-    pub folder: Folder,
+    pub folder: Arc<Folder>,
 }
 
 impl Shops {
     /// Two empty shops, "own" and "other".
     pub async fn empty() -> Self {
-        let folder = Folder::new();
-        let clock = Arc::new(AtomicI64::new(1_772_460_000));
+        Self::opened(Arc::new(Folder::new()), Arc::new(AtomicI64::new(1_772_460_000)), 0).await
+    }
+
+    /// The same store opened once more, by another server, that is to leave `spare` bytes of the disk free.
+    pub async fn opened(folder: Arc<Folder>, clock: Arc<AtomicI64>, spare: u64) -> Self {
         let of_clock = clock.clone();
-        let options = Options {
-            shop: "own".into(),
-            clock: Arc::new(move || of_clock.load(Ordering::Relaxed)),
-            ..Options::default()
-        };
+        let options =
+            Options { shop: "own".into(), clock: Arc::new(move || of_clock.load(Ordering::Relaxed)), spare, ..Options::default() };
         let ledger = Ledger::open(&Place::File(folder.0.join("shop.db")), options).await.unwrap();
         let other = ledger.of_shop("other").unwrap();
         let app = app(Parts {

@@ -79,13 +79,7 @@ async fn guesses_are_counted_in_the_store_for_every_server_over_it() {
     assert_eq!(back.status, 429, "even the right one waits: {}", back.text());
     let wait: i64 = back.headers["retry-after"].to_str().unwrap().parse().unwrap();
     assert!((1..=300).contains(&wait));
-    let second = server::app(server::Parts {
-        ledgers: vec![shops.ledger.clone()],
-        papers: std::sync::Arc::new(crate::shop::Plain),
-        crew: std::sync::Arc::new(Alone),
-        standing: server::Standing::default(),
-    });
-    let second = Shops { app: second, ledger: shops.ledger.clone(), other: shops.other.clone(), clock: shops.clock.clone(), folder: crate::shop::Folder::new() };
+    let second = Shops::opened(shops.folder.clone(), shops.clock.clone(), 0).await;
     assert_eq!(second.ask("POST", "/api/session", "", Some(guess(PASSWORD))).await.status, 429, "another server over the same store");
     shops.clock.fetch_add(wait, Ordering::Relaxed);
     assert_eq!(shops.ask("POST", "/api/session", "", Some(guess(PASSWORD))).await.status, 200);
@@ -283,4 +277,24 @@ async fn sending_an_entry_twice_is_the_same_as_once() {
     let second = shops.ask("POST", "/api/jobs/pin/entries", &owner, Some(note)).await.json();
     assert_eq!((&first["taken"][0]["new"], &first["taken"][0]["number"]), (&json!(true), &second["taken"][0]["number"]));
     assert_eq!(second["taken"][0]["new"], false, "{second}");
+}
+
+#[tokio::test]
+async fn when_the_disk_is_full_looking_goes_on_and_writing_is_refused_in_a_sentence() {
+    let shops = Shops::empty().await;
+    let owner = shops.owner(&shops.ledger, "C. Owner").await;
+    shops.job(&owner, "pin").await;
+    let before = shops.get("/api/jobs/pin", &owner).await.text();
+    let full = Shops::opened(shops.folder.clone(), shops.clock.clone(), u64::MAX).await;
+    for path in ["/health", "/api", "/api/session", "/api/jobs", "/api/jobs/pin/sheet", "/api/registers"] {
+        assert_eq!(full.get(path, &owner).await.status, 200, "{path}");
+    }
+    let note = json!({"entries": [{"what": {"kind": "event", "what": "note", "detail": "one too many"}}]});
+    let sign_in = json!({"name": "C. Owner", "password": PASSWORD, "shop": "own"});
+    for (path, cookie, body) in [("/api/jobs/pin/entries", owner.as_str(), note), ("/api/session", "", sign_in)] {
+        let back = full.ask("POST", path, cookie, Some(body)).await;
+        assert_eq!(back.status, 507, "{path}: {}", back.text());
+        assert!(back.said().contains("reading goes on"), "{}", back.said());
+    }
+    assert_eq!(full.get("/api/jobs/pin", &owner).await.text(), before);
 }

@@ -579,7 +579,7 @@ mod tests {
             assert!(notes.len() == 1 && notes[0].contains(words), "{notes:?}");
         }
         assert!(read_with(&gauge(250.0, "2026-09-01")[..1]).notes[0].contains("no check is on record"));
-        assert!(read_with(&[]).notes.is_empty());
+        assert!(read_with(&[]).notes[0].contains("is not described"));
     }
 
     #[test]

@@ -55,7 +55,8 @@ async fn server(folder: &str) -> Result<(), Failed> {
 async fn tablets(count: usize) -> Result<(), Failed> {
     let folder = std::env::temp_dir().join(format!("bushwright-tablets-{}", std::process::id()));
     std::fs::create_dir_all(&folder)?;
-    let mut child = Command::new(std::env::current_exe()?).arg("server").arg(&folder).stdout(Stdio::piped()).stderr(Stdio::null()).spawn()?;
+    let mut child =
+        Command::new(std::env::current_exe()?).arg("server").arg(&folder).stdout(Stdio::piped()).stderr(Stdio::null()).spawn()?;
     let measured = measured(&mut child, &folder, count).await;
     child.kill()?;
     child.wait()?;
@@ -111,7 +112,8 @@ async fn connected(trust: &TlsConnector, address: &str) -> Result<TlsStream<TcpS
 /// Posts over a connection that stays open; gives head and body.
 async fn asked(tablet: &mut TlsStream<TcpStream>, path: &str, cookie: &str, kind: &str, body: &str) -> Result<String, Failed> {
     let length = body.len();
-    let head = format!("POST {path} HTTP/1.1\r\nHost: localhost\r\nCookie: {cookie}\r\nContent-Type: {kind}\r\nContent-Length: {length}\r\n\r\n");
+    let head =
+        format!("POST {path} HTTP/1.1\r\nHost: localhost\r\nCookie: {cookie}\r\nContent-Type: {kind}\r\nContent-Length: {length}\r\n\r\n");
     tablet.write_all(format!("{head}{body}").as_bytes()).await?;
     let mut bytes = Vec::new();
     loop {

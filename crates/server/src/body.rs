@@ -1,7 +1,7 @@
 //! What a request brings: bytes up to a length, of a type that is ours, read by the one strict reader of JSON.
 
-use axum::body::{Body, to_bytes};
 use axum::RequestExt;
+use axum::body::{Body, to_bytes};
 use axum::extract::RawPathParams;
 use axum::http::{Request, StatusCode, header};
 use calc::Refused;
@@ -52,7 +52,12 @@ pub(crate) fn value(bytes: &[u8]) -> Result<serde_json::Value, Refused> {
 /// A JSON body of a known form.
 pub(crate) fn form<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Refused> {
     T::deserialize(value(bytes)?).map_err(|fault| {
-        Refused::new("", format!("not what is taken here ({fault})"), "the form that /api shows for this route", "mend that key and send it again")
+        Refused::new(
+            "",
+            format!("not what is taken here ({fault})"),
+            "the form that /api shows for this route",
+            "mend that key and send it again",
+        )
     })
 }
 

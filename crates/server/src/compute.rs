@@ -104,7 +104,12 @@ fn no_path(request: &Value) -> Result<(), Refused> {
     match request.get("runs_csv") {
         Some(Value::String(named)) if !named.contains('\n') => {
             let given = format!("{:?}", named.chars().take(60).collect::<String>());
-            Err(Refused::new("runs_csv", given, "the table of runs itself, its lines with their ends", "send the text of the table, not where it lies"))
+            Err(Refused::new(
+                "runs_csv",
+                given,
+                "the table of runs itself, its lines with their ends",
+                "send the text of the table, not where it lies",
+            ))
         }
         _ => Ok(()),
     }

@@ -54,7 +54,10 @@ async fn let_in(app: &App, request: &mut Request<Body>) -> Result<(), Refusal> {
 fn no_right(method: &Method, path: &str) -> Refusal {
     let there: Vec<&str> = ROUTES.iter().filter(|route| route.path == path).map(|route| route.method.as_str()).collect();
     if there.is_empty() {
-        return Refusal::new(StatusCode::FORBIDDEN, "nobody has a right to this route; allowed: the routes that /api lists; use one of them");
+        return Refusal::new(
+            StatusCode::FORBIDDEN,
+            "nobody has a right to this route; allowed: the routes that /api lists; use one of them",
+        );
     }
     let refused = calc::Refused::new("the method", method, there.join(", "), "use one of them");
     Refusal::parts(StatusCode::METHOD_NOT_ALLOWED, refused)
@@ -110,7 +113,8 @@ fn from_here(request: &Request<Body>) -> Result<(), Refusal> {
     let text = |name: &str| headers.get(name).and_then(|value| value.to_str().ok());
     let host = text("host").or_else(|| request.uri().authority().map(|authority| authority.as_str())).unwrap_or_default();
     let other = |given: &str| {
-        let refused = calc::Refused::new("Origin", given, format!("pages of {host}, and programs that are no page"), "open the server's own page");
+        let refused =
+            calc::Refused::new("Origin", given, format!("pages of {host}, and programs that are no page"), "open the server's own page");
         Err(Refusal::parts(StatusCode::FORBIDDEN, refused))
     };
     if headers.contains_key(header::ORIGIN) {

@@ -118,6 +118,9 @@ pub(crate) async fn sync(State(app): State<Arc<App>>, Extension(signed): Extensi
         Refusal::parts(if old { StatusCode::UPGRADE_REQUIRED } else { StatusCode::BAD_REQUEST }, refused)
     })?;
     drop(bytes);
+    for name in ask.only.iter().flatten().chain(&ask.from).filter(|name| !name.is_empty()) {
+        body::named("only", name)?;
+    }
     let (fit, not) = writing::sifted(&app, &signed, std::mem::take(&mut ask.offers)).await?;
     ask.offers = fit;
     let mut answer = signed.ledger.sync(&writing::author(&signed), ask).await?;
@@ -135,7 +138,11 @@ pub(crate) async fn registers(State(app): State<Arc<App>>, Extension(signed): Ex
 /// Adds cards to the registers, under the name of who is signed in.
 #[utoipa::path(post, path = "/api/registers", tag = "record", request_body = Cards,
     responses((status = 200, body = Became), (status = 400, body = Became, description = "nothing was taken"), (status = 401, body = SaidNo), (status = 403, body = SaidNo), (status = 507, body = SaidNo)))]
-pub(crate) async fn add_cards(State(app): State<Arc<App>>, Extension(signed): Extension<Signed>, request: Request) -> Result<Response, Refusal> {
+pub(crate) async fn add_cards(
+    State(app): State<Arc<App>>,
+    Extension(signed): Extension<Signed>,
+    request: Request,
+) -> Result<Response, Refusal> {
     let Cards { cards, follows } = body::small(request).await?;
     few(cards.len())?;
     let people = app.people(&signed.ledger).await?;
@@ -163,6 +170,9 @@ fn few(count: usize) -> Result<(), Refusal> {
 #[utoipa::path(get, path = "/api/jobs", tag = "record", params(Page), responses((status = 200, body = Jobs), (status = 401, body = SaidNo)))]
 pub(crate) async fn jobs(Extension(signed): Extension<Signed>, request: Request) -> Result<Json<Jobs>, Refusal> {
     let Page { from, most } = query(&request)?;
+    if !from.is_empty() {
+        body::named("from", &from)?;
+    }
     let most = most.unwrap_or(100).clamp(1, MOST_JOBS);
     // The registers stand first, as the job without a number; one more than asked for tells whether there are more.
     let mut heads = signed.ledger.heads(&from, most + 2).await?;
@@ -177,7 +187,11 @@ pub(crate) async fn jobs(Extension(signed): Extension<Signed>, request: Request)
 /// twice is the same as sending it once.
 #[utoipa::path(post, path = "/api/jobs", tag = "record", request_body(content = String, content_type = "application/toml"),
     responses((status = 200, body = Imported), (status = 400, body = SaidNo), (status = 401, body = SaidNo), (status = 403, body = SaidNo), (status = 507, body = SaidNo)))]
-pub(crate) async fn import(State(app): State<Arc<App>>, Extension(signed): Extension<Signed>, request: Request) -> Result<Response, Refusal> {
+pub(crate) async fn import(
+    State(app): State<Arc<App>>,
+    Extension(signed): Extension<Signed>,
+    request: Request,
+) -> Result<Response, Refusal> {
     let bytes = body::bytes(request, "application/toml", job::file::MOST_BYTES).await?;
     let read = app.desk.at(move |_| job::open("the job file", &bytes)).await?;
     let (entries, state) = read.map_err(|bad| {
@@ -217,10 +231,12 @@ pub(crate) async fn add_entries(
     let [number] = body::names(&mut request).await?;
     let Drafts { entries: drafts } = body::small(request).await?;
     few(drafts.len())?;
-    let mut last = there(&signed, &number).await?.kept.last().map(|kept| kept.entry.id);
+    let kept = there(&signed, &number).await?.kept;
+    let mut last = kept.last().map(|kept| kept.entry.id);
     let mut entries = Vec::with_capacity(drafts.len());
     for draft in drafts {
-        let entry = draft.entry(&signed, &number, last);
+        let before = kept.iter().map(|kept| &kept.entry).find(|entry| Some(entry.id) == draft.id);
+        let entry = draft.entry(&signed, &number, last, before);
         last = Some(entry.id);
         entries.push(entry);
     }

@@ -81,7 +81,8 @@ pub(crate) async fn of_job(ledger: &Ledger, job: &str) -> Result<Vec<Given>, Fau
     let holding = ledger.asides(LINK).await?.into_iter().filter(|aside| aside.until_s >= now);
     let read = holding.filter_map(|aside| Some((serde_json::from_str::<Kept>(&aside.value).ok()?, aside)));
     let of_it = read.filter(|(kept, _)| kept.job == job);
-    let given = of_it.map(|(Kept { by, whom, .. }, aside)| Given { name: aside.name, whom, by, until: job::moment::written(aside.until_s) });
+    let given =
+        of_it.map(|(Kept { by, whom, .. }, aside)| Given { name: aside.name, whom, by, until: job::moment::written(aside.until_s) });
     Ok(given.collect())
 }
 

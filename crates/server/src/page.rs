@@ -94,7 +94,8 @@ fn body(described: &Value) -> String {
 
 fn route(page: &mut String, path: &str, method: &str, says: &Value) {
     let words = |key: &str| escaped(says[key].as_str().unwrap_or_default());
-    let _ = write!(page, "<details><summary><b>{}</b> <code>{}</code> {}</summary>", method.to_uppercase(), escaped(path), words("summary"));
+    let _ =
+        write!(page, "<details><summary><b>{}</b> <code>{}</code> {}</summary>", method.to_uppercase(), escaped(path), words("summary"));
     let _ = write!(page, "<p>{}</p><p>For: {}</p>", words("description"), words("x-for"));
     for parameter in says["parameters"].as_array().into_iter().flatten() {
         let words = |key: &str| escaped(parameter[key].as_str().unwrap_or_default());
@@ -106,7 +107,8 @@ fn route(page: &mut String, path: &str, method: &str, says: &Value) {
     for (status, answer) in says["responses"].as_object().into_iter().flatten() {
         let contents = answer["content"].as_object().into_iter().flatten();
         let forms: Vec<String> = contents.map(|(kind, content)| format!("{}: {}", escaped(kind), shape(&content["schema"]))).collect();
-        let _ = write!(page, "<p>{} {} {}</p>", escaped(status), escaped(answer["description"].as_str().unwrap_or_default()), forms.join(", "));
+        let _ =
+            write!(page, "<p>{} {} {}</p>", escaped(status), escaped(answer["description"].as_str().unwrap_or_default()), forms.join(", "));
     }
     page.push_str("</details>");
 }

@@ -43,6 +43,7 @@ pub(crate) struct Wanted {
     #[serde(default)]
     working: bool,
     /// The paper: `a4` or `letter`; that of the job's units when left out.
+    #[param(inline)]
     paper: Option<Size>,
 }
 
@@ -60,7 +61,11 @@ pub(crate) struct Drawn {
 /// A job's sheet: every seat with its stages, decisions, warnings and calculations.
 #[utoipa::path(get, path = "/api/jobs/{number}/sheet", tag = "documents", params(("number" = String, Path, description = "the job's number"), crate::compute::Wanted),
     responses((status = 200, body = JobSheet), (status = 401, body = SaidNo), (status = 404, body = SaidNo), (status = 503, body = SaidNo)))]
-pub(crate) async fn sheet(State(app): State<Arc<App>>, Extension(signed): Extension<Signed>, mut request: Request) -> Result<Json<JobSheet>, Refusal> {
+pub(crate) async fn sheet(
+    State(app): State<Arc<App>>,
+    Extension(signed): Extension<Signed>,
+    mut request: Request,
+) -> Result<Json<JobSheet>, Refusal> {
     let [number] = body::names(&mut request).await?;
     let crate::compute::Wanted { working } = jobs::query(&request)?;
     Ok(Json(worked_out(&app, &signed.ledger, &number, working, |sheet| sheet).await?))
@@ -69,7 +74,11 @@ pub(crate) async fn sheet(State(app): State<Arc<App>>, Extension(signed): Extens
 /// A job's sheet as PDF.
 #[utoipa::path(get, path = "/api/jobs/{number}/sheet.pdf", tag = "documents", params(("number" = String, Path, description = "the job's number"), Wanted),
     responses((status = 200, content_type = "application/pdf", body = Vec<u8>), (status = 401, body = SaidNo), (status = 404, body = SaidNo), (status = 503, body = SaidNo)))]
-pub(crate) async fn sheet_pdf(State(app): State<Arc<App>>, Extension(signed): Extension<Signed>, mut request: Request) -> Result<Response, Refusal> {
+pub(crate) async fn sheet_pdf(
+    State(app): State<Arc<App>>,
+    Extension(signed): Extension<Signed>,
+    mut request: Request,
+) -> Result<Response, Refusal> {
     let [number] = body::names(&mut request).await?;
     let Wanted { working, paper } = jobs::query(&request)?;
     let papers = app.papers.clone();
@@ -80,13 +89,23 @@ pub(crate) async fn sheet_pdf(State(app): State<Arc<App>>, Extension(signed): Ex
 /// The drawings that a job has.
 #[utoipa::path(get, path = "/api/jobs/{number}/drawings", tag = "documents", params(("number" = String, Path, description = "the job's number")),
     responses((status = 200, body = [Drawn]), (status = 401, body = SaidNo), (status = 404, body = SaidNo), (status = 503, body = SaidNo)))]
-pub(crate) async fn drawings(State(app): State<Arc<App>>, Extension(signed): Extension<Signed>, mut request: Request) -> Result<Json<Vec<Drawn>>, Refusal> {
+pub(crate) async fn drawings(
+    State(app): State<Arc<App>>,
+    Extension(signed): Extension<Signed>,
+    mut request: Request,
+) -> Result<Json<Vec<Drawn>>, Refusal> {
     let [number] = body::names(&mut request).await?;
     let of = number.clone();
     let listed = worked_out(&app, &signed.ledger, &number, false, move |sheet| {
         let of_seat = |seat: &job::sheet::SeatSheet| {
             let named = draw::drawings(seat, &sheet).into_iter().map(|(name, _)| name);
-            named.map(|name| Drawn { path: format!("/api/jobs/{}/drawings/{}/{name}", coded(&of), coded(&seat.name)), seat: seat.name.clone(), name }).collect::<Vec<_>>()
+            named
+                .map(|name| Drawn {
+                    path: format!("/api/jobs/{}/drawings/{}/{name}", coded(&of), coded(&seat.name)),
+                    seat: seat.name.clone(),
+                    name,
+                })
+                .collect::<Vec<_>>()
         };
         sheet.seats.iter().flat_map(of_seat).collect()
     });
@@ -97,7 +116,11 @@ pub(crate) async fn drawings(State(app): State<Arc<App>>, Extension(signed): Ext
 #[utoipa::path(get, path = "/api/jobs/{number}/drawings/{seat}/{name}", tag = "documents",
     params(("number" = String, Path, description = "the job's number"), ("seat" = String, Path, description = "the seat"), ("name" = String, Path, description = "the drawing")),
     responses((status = 200, content_type = "image/svg+xml", body = String), (status = 401, body = SaidNo), (status = 404, body = SaidNo), (status = 503, body = SaidNo)))]
-pub(crate) async fn drawing(State(app): State<Arc<App>>, Extension(signed): Extension<Signed>, mut request: Request) -> Result<Response, Refusal> {
+pub(crate) async fn drawing(
+    State(app): State<Arc<App>>,
+    Extension(signed): Extension<Signed>,
+    mut request: Request,
+) -> Result<Response, Refusal> {
     let [number, seat, name] = body::names(&mut request).await?;
     let wanted = name.clone();
     let found = worked_out(&app, &signed.ledger, &number, false, move |sheet| {
@@ -132,7 +155,11 @@ pub(crate) async fn make_link(Extension(signed): Extension<Signed>, mut request:
     responses((status = 200, body = Done), (status = 401, body = SaidNo), (status = 403, body = SaidNo), (status = 404, body = SaidNo)))]
 pub(crate) async fn take_link_back(Extension(signed): Extension<Signed>, mut request: Request) -> Result<Json<Done>, Refusal> {
     let [name] = body::names(&mut request).await?;
-    if links::take_back(&signed.ledger, &name).await? { Ok(done("the link shows nothing any more")) } else { Err(Refusal::no_such("link", &name)) }
+    if links::take_back(&signed.ledger, &name).await? {
+        Ok(done("the link shows nothing any more"))
+    } else {
+        Err(Refusal::no_such("link", &name))
+    }
 }
 
 /// The certificate that a link shows, as PDF.

@@ -2,10 +2,10 @@
 
 use std::sync::Arc;
 
+use axum::Json;
 use axum::extract::{Extension, Request, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
-use axum::Json;
 use axum_extra::extract::CookieJar;
 use job::registers::Card;
 use ledger::Ledger;
@@ -113,7 +113,11 @@ pub(crate) fn done(sentence: impl Into<String>) -> Json<Done> {
 /// Makes the first owner by the one-time code, and signs them in.
 #[utoipa::path(post, path = "/api/owner", tag = "people", request_body = FirstOwner,
     responses((status = 200, body = Who), (status = 403, body = SaidNo), (status = 429, body = SaidNo)))]
-pub(crate) async fn first_owner(State(app): State<Arc<App>>, Extension(from): Extension<From>, request: Request) -> Result<Response, Refusal> {
+pub(crate) async fn first_owner(
+    State(app): State<Arc<App>>,
+    Extension(from): Extension<From>,
+    request: Request,
+) -> Result<Response, Refusal> {
     let FirstOwner { code, name, password, shop } = body::small(request).await?;
     let ledger = app.shop(shop.as_deref())?;
     let card = Card::Person { name: name.clone(), roles: vec!["owner".into()] };
@@ -183,7 +187,8 @@ pub(crate) async fn own_password(
     let OwnPassword { old, new } = body::small(request).await?;
     let tried = tries::begin(&signed.ledger, &signed.who, from.address).await?;
     if !accounts::is_password(&signed.ledger, &signed.who, old).await? {
-        let sentence = "the old password is another; allowed: the one that you signed in with; type it again, or ask the owner for a new one";
+        let sentence =
+            "the old password is another; allowed: the one that you signed in with; type it again, or ask the owner for a new one";
         return Err(Refusal::new(StatusCode::FORBIDDEN, sentence));
     }
     tried.got_in(&signed.ledger).await?;
@@ -243,7 +248,11 @@ pub(crate) async fn other_password(
 /// Takes somebody out of the shop: their sessions end, their entries stay.
 #[utoipa::path(post, path = "/api/people/{name}/gone", tag = "people", request_body = Left, params(("name" = String, Path, description = "the person")),
     responses((status = 200, body = Done), (status = 404, body = SaidNo), (status = 401, body = SaidNo), (status = 403, body = SaidNo)))]
-pub(crate) async fn gone(State(app): State<Arc<App>>, Extension(signed): Extension<Signed>, mut request: Request) -> Result<Json<Done>, Refusal> {
+pub(crate) async fn gone(
+    State(app): State<Arc<App>>,
+    Extension(signed): Extension<Signed>,
+    mut request: Request,
+) -> Result<Json<Done>, Refusal> {
     let name = of_shop(&app, &signed, &mut request).await?;
     let Left { because } = body::small(request).await?;
     let card = Card::Gone { register: "person".into(), name: name.clone(), because };

@@ -92,19 +92,22 @@ impl Refusal {
 
     /// So much is under way that this can't be begun.
     pub(crate) fn busy() -> Self {
-        let sentence = "the server has as many calculations under way as it takes; allowed: a short queue; send the same again in some seconds";
+        let sentence =
+            "the server has as many calculations under way as it takes; allowed: a short queue; send the same again in some seconds";
         Self { again_s: Some(5), ..Self::new(StatusCode::SERVICE_UNAVAILABLE, sentence) }
     }
 
     /// It took too long.
     pub(crate) fn too_slow(most_s: u64) -> Self {
-        let sentence = format!("no answer within {most_s} s; allowed: requests that take less; ask for less at once, or again when it is quieter");
+        let sentence =
+            format!("no answer within {most_s} s; allowed: requests that take less; ask for less at once, or again when it is quieter");
         Self::new(StatusCode::SERVICE_UNAVAILABLE, sentence)
     }
 
     /// A fault of the program: never of who asks.
     pub(crate) fn fault(what: &str) -> Self {
-        let sentence = format!("the server failed at this ({what}); nothing that was acknowledged is lost; tell who looks after the server");
+        let sentence =
+            format!("the server failed at this ({what}); nothing that was acknowledged is lost; tell who looks after the server");
         Self::new(StatusCode::INTERNAL_SERVER_ERROR, sentence)
     }
 

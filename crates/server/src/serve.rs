@@ -145,7 +145,9 @@ pub async fn serve(serving: Serving, stop: impl Future<Output = ()> + Send, say:
     let ended = async {
         match certificate {
             Some(config) => {
-                let mut server = axum_server::from_tcp_rustls(listener, config)?.map(|acceptor| acceptor.handshake_timeout(HANDSHAKE)).handle(handle.clone());
+                let mut server = axum_server::from_tcp_rustls(listener, config)?
+                    .map(|acceptor| acceptor.handshake_timeout(HANDSHAKE))
+                    .handle(handle.clone());
                 patient(server.http_builder());
                 server.serve(service).await
             }
@@ -182,7 +184,9 @@ fn patient(builder: &mut hyper_util::server::conn::auto::Builder<TokioExecutor>)
 
 fn bound(listen: SocketAddr) -> Result<(TcpListener, SocketAddr), Unserved> {
     let failed = |fault: std::io::Error| {
-        Unserved(format!("could not listen on {listen}: {fault}; see that no other program has it and that this machine has that address, or give another with --listen"))
+        Unserved(format!(
+            "could not listen on {listen}: {fault}; see that no other program has it and that this machine has that address, or give another with --listen"
+        ))
     };
     let listener = TcpListener::bind(listen).map_err(failed)?;
     listener.set_nonblocking(true).map_err(failed)?;
@@ -208,7 +212,11 @@ fn certificate(tls: &Tls, listen: IpAddr, now_s: i64) -> Result<Certified, Unser
 fn config(pair: &Pair) -> Result<rustls::ServerConfig, Unserved> {
     use rustls::pki_types::pem::PemObject;
     use rustls::pki_types::{CertificateDer, PrivateKeyDer};
-    let unread = |what: &str| Unserved(format!("the {what} could not be read; allowed: PEM, as --tls-cert and --tls-key take it; see that the two files are not swapped"));
+    let unread = |what: &str| {
+        Unserved(format!(
+            "the {what} could not be read; allowed: PEM, as --tls-cert and --tls-key take it; see that the two files are not swapped"
+        ))
+    };
     let chain: Vec<CertificateDer<'static>> =
         CertificateDer::pem_slice_iter(&pair.certificate).collect::<Result<_, _>>().map_err(|_| unread("certificate"))?;
     let key = PrivateKeyDer::from_pem_slice(&pair.key).map_err(|_| unread("private key"))?;

@@ -11,8 +11,8 @@ use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, UdpSocket};
 use std::path::{Path, PathBuf};
 
 use rcgen::{
-    BasicConstraints, CertificateParams, CidrSubnet, DistinguishedName, DnType, ExtendedKeyUsagePurpose, GeneralSubtree, IsCa, Issuer, KeyPair,
-    KeyUsagePurpose, NameConstraints, SanType,
+    BasicConstraints, CertificateParams, CidrSubnet, DistinguishedName, DnType, ExtendedKeyUsagePurpose, GeneralSubtree, IsCa, Issuer,
+    KeyPair, KeyUsagePurpose, NameConstraints, SanType,
 };
 use sha2::{Digest, Sha256};
 
@@ -116,7 +116,11 @@ fn found_names(given: &[String], listen: IpAddr) -> Vec<String> {
             names.push(own);
         }
     }
-    names.extend(if listen.is_unspecified() { outward() } else { Some(listen) }.filter(|address| is_private(*address)).map(|address| address.to_string()));
+    names.extend(
+        if listen.is_unspecified() { outward() } else { Some(listen) }
+            .filter(|address| is_private(*address))
+            .map(|address| address.to_string()),
+    );
     let mut seen = std::collections::BTreeSet::new();
     names.retain(|name| seen.insert(name.clone()));
     names
@@ -175,7 +179,12 @@ fn made(folder: &Path, found: &[String], now_s: i64) -> Result<(Authority, KeyPa
 /// Reads the authority that a folder keeps.
 fn kept(folder: &Path, pem: Vec<u8>) -> Result<(Authority, KeyPair), NoCertificate> {
     let place = folder.join("authority.key");
-    let unread = || NoCertificate(format!("{} is no private key in PEM; put back the file that was there, or make a new authority in another folder", place.display()));
+    let unread = || {
+        NoCertificate(format!(
+            "{} is no private key in PEM; put back the file that was there, or make a new authority in another folder",
+            place.display()
+        ))
+    };
     let key = String::from_utf8(pem).ok().and_then(|pem| KeyPair::from_pem(&pem).ok()).ok_or_else(unread)?;
     let read = |name: &str| std::fs::read(folder.join(name)).map_err(failed(&folder.join(name)));
     let names = String::from_utf8_lossy(&read("authority.names")?).lines().map(str::to_owned).collect();
@@ -202,7 +211,8 @@ fn authority_params(key: &KeyPair, names: &[String], now_s: i64) -> Result<Certi
     params.key_usages = vec![KeyUsagePurpose::KeyCertSign, KeyUsagePurpose::CrlSign];
     let domains = names.iter().map(String::as_str).chain(PRIVATE).map(|name| GeneralSubtree::DnsName(name.to_owned()));
     let networks = NETWORKS.iter().map(|(network, length)| GeneralSubtree::IpAddress(CidrSubnet::from_addr_prefix(*network, *length)));
-    params.name_constraints = Some(NameConstraints { permitted_subtrees: domains.chain(networks).collect(), excluded_subtrees: Vec::new() });
+    params.name_constraints =
+        Some(NameConstraints { permitted_subtrees: domains.chain(networks).collect(), excluded_subtrees: Vec::new() });
     let (year, month, date) = day(now_s);
     dated(&mut params, now_s, (year + AUTHORITY_YEARS, month, date.min(28)));
     Ok(params)

@@ -40,7 +40,10 @@ const DEVICES: &[(&str, &[&str])] = &[
     ),
     (
         "macOS",
-        &["Download the certificate above and open it: the keychain opens.", "Add it to the System keychain, open it there, Trust, “Always trust”."],
+        &[
+            "Download the certificate above and open it: the keychain opens.",
+            "Add it to the System keychain, open it there, Trust, “Always trust”.",
+        ],
     ),
     (
         "Linux (Debian and its kin)",
@@ -52,7 +55,10 @@ const DEVICES: &[(&str, &[&str])] = &[
     ),
     (
         "Firefox on a computer",
-        &["Settings, Privacy & Security, Certificates, View certificates, Authorities, Import.", "Tick “Trust this CA to identify websites”."],
+        &[
+            "Settings, Privacy & Security, Certificates, View certificates, Authorities, Import.",
+            "Tick “Trust this CA to identify websites”.",
+        ],
     ),
     ("curl and programs", &["As PEM, as for Linux; then curl --cacert shop.crt https://.."]),
 ];
@@ -94,6 +100,7 @@ pub(crate) async fn trust(State(app): State<Arc<App>>) -> Result<Html<String>, R
     responses((status = 200, body = Vec<u8>, content_type = "application/x-x509-ca-cert"), (status = 404, body = SaidNo)))]
 pub(crate) async fn certificate(State(app): State<Arc<App>>) -> Result<Response, Refusal> {
     let der = authority(&app)?.der.clone();
-    let headers = [(header::CONTENT_TYPE, "application/x-x509-ca-cert"), (header::CONTENT_DISPOSITION, "attachment; filename=\"authority.crt\"")];
+    let headers =
+        [(header::CONTENT_TYPE, "application/x-x509-ca-cert"), (header::CONTENT_DISPOSITION, "attachment; filename=\"authority.crt\"")];
     Ok((headers, der).into_response())
 }

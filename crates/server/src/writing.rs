@@ -9,10 +9,10 @@ use ledger::{Author, Brings, Ledger, Outcome, REGISTERS};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use crate::accounts;
 use crate::refusal::Refusal;
 use crate::rights::{is_of_people, to_write};
 use crate::shop::{App, People, Signed};
-use crate::accounts;
 
 /// The device that an entry is from when it was written in a request of its own.
 const DEVICE: &str = "over HTTP";
@@ -56,18 +56,19 @@ impl Became {
 }
 
 impl Draft {
-    /// The entry of `job` that it makes. `last` is the last entry there.
-    pub(crate) fn entry(self, signed: &Signed, job: &str, last: Option<EntryId>) -> Entry {
-        let of_registers = job == REGISTERS;
+    /// The entry of `job` that it makes. `last` is the last entry there, `before` the one that it made when it was sent before: what was
+    /// left out is then as it was.
+    pub(crate) fn entry(self, signed: &Signed, job: &str, last: Option<EntryId>, before: Option<&Entry>) -> Entry {
+        let now = || before.map_or_else(|| moment::written(signed.ledger.now()), |before| before.when.clone());
         Entry {
             version: VERSION,
             id: self.id.unwrap_or_else(|| signed.ledger.new_id()),
             job: job.to_owned(),
-            seat: self.seat.unwrap_or(if of_registers { Scope::Shop } else { Scope::Job }),
+            seat: self.seat.unwrap_or(Scope::Job),
             who: signed.who.clone(),
             device: DEVICE.into(),
-            when: self.when.unwrap_or_else(|| moment::written(signed.ledger.now())),
-            follows: self.follows.or(last),
+            when: self.when.unwrap_or_else(now),
+            follows: self.follows.or(before.map_or(last, |before| before.follows)),
             what: self.what,
         }
     }
@@ -141,7 +142,8 @@ pub(crate) async fn sifted(app: &App, signed: &Signed, entries: Vec<Entry>) -> R
         let (of_people, rest) = fit.into_iter().partition(is_of_people);
         fit = rest;
         let of_people: Vec<Entry> = of_people;
-        let why = "this would leave the shop without an owner who can sign in; allowed: changes that leave one; make somebody else owner first";
+        let why =
+            "this would leave the shop without an owner who can sign in; allowed: changes that leave one; make somebody else owner first";
         not.extend(of_people.into_iter().map(|entry| NotTaken { id: entry.id, why: why.into() }));
     }
     Ok((fit, not))

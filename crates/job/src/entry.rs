@@ -14,6 +14,7 @@ use crate::facts::{Stands, fact};
 use crate::lathe::step::{self, Step, Surface};
 use crate::moment;
 use crate::questions;
+use crate::registers::Card;
 use crate::state::{Feature, Given};
 
 /// The version of the stored form that is written.
@@ -81,6 +82,8 @@ pub enum Scope {
     Brief(String),
     /// That seat, or every seat of a counted row of that name.
     Seat(String),
+    /// No job: the registers of the shop. The job's number is empty.
+    Shop,
 }
 
 /// A figure with its standard uncertainty, as entries keep it.
@@ -200,6 +203,11 @@ pub enum What {
         /// What happened.
         does: Step,
     },
+    /// Something of the shop that every job can use. Stands in the registers, never in a job.
+    Register {
+        /// What.
+        card: Card,
+    },
     /// Somebody answers for what stands above.
     Signature {
         /// As what: a word of [`ROLES`].
@@ -225,7 +233,31 @@ impl Entry {
             let allowed = "YYYY-MM-DD, with or without a time after it";
             return Err(Refused::new("when", format!("{:?}", self.when), allowed, "write the day like 2026-03-02"));
         }
+        self.in_its_place()?;
         self.what.checked()
+    }
+}
+
+impl Entry {
+    /// Whether it stands in a job's record or in the registers, as what it says must.
+    fn in_its_place(&self) -> Result<(), Refused> {
+        let of_registers = match &self.what {
+            What::Register { .. } => true,
+            What::Correction { with, .. } => matches!(**with, What::Register { .. }),
+            _ => false,
+        };
+        match (of_registers, &self.seat) {
+            (true, Scope::Shop) if self.job.is_empty() => Ok(()),
+            (true, _) => {
+                let given = format!("a card of the registers in the job {:?}", self.job);
+                Err(Refused::new("seat", given, "\"shop\", with an empty job", "write the card to the registers"))
+            }
+            (false, Scope::Shop) => {
+                let allowed = "a card, or a correction of one, in the registers";
+                Err(Refused::new("what", "no card of the registers", allowed, "write it to its job"))
+            }
+            (false, _) => Ok(()),
+        }
     }
 }
 
@@ -264,12 +296,13 @@ impl What {
             Self::Signature { role, .. } if !ROLES.contains(&role.as_str()) => Err(unknown("role", role, ROLES.iter().copied())),
             Self::Correction { with, .. } => match **with {
                 Self::Correction { .. } | Self::Signature { .. } => {
-                    let allowed = "a fact, a reading, a decision, an event or a step at the lathe";
+                    let allowed = "a fact, a reading, a decision, an event, a step at the lathe or a card";
                     Err(Refused::new("with", "no such thing", allowed, "correct the entry itself; a signature stands as it was given"))
                 }
                 _ => with.checked(),
             },
             Self::Lathe { after_s, does, .. } => step::checked(*after_s, does),
+            Self::Register { card } => card.checked(),
             Self::Event { .. } | Self::Signature { .. } => Ok(()),
         }
     }

@@ -223,11 +223,12 @@ fn out_of_date(seat: &Seat, set: &ReadingSet) -> Option<String> {
     let gauge = set.gauge.as_deref()?;
     let due = seat.text(&format!("gauge.{gauge}.due"))?;
     // Days written YYYY-MM-DD sort as texts.
-    (!set.day.is_empty() && set.day.as_str() > due).then(|| {
-        let word = set.feature.word();
-        format!(
-            "The {word} was measured on {} with {gauge:?}, whose certificate ran out on {due}. Check the gauge before the sizes are used.",
-            set.day
-        )
-    })
+    (!set.day.is_empty() && set.day.as_str() > due).then(|| run_out(set.feature.word(), &set.day, gauge, due))
+}
+
+/// Says that `what` was measured on `day` with a gauge that had to be checked before `due`.
+pub(crate) fn run_out(what: &str, day: &str, gauge: &str, due: &str) -> String {
+    format!(
+        "The {what} was measured on {day} with {gauge:?}, whose certificate ran out on {due}. Check the gauge before the sizes are used."
+    )
 }

@@ -117,7 +117,7 @@ proptest! {
         let state = fold(&entries);
         for seat in &state.seats {
             let mine = |entry: &&Entry| match &entry.seat {
-                Scope::Job => true,
+                Scope::Job | Scope::Shop => true,
                 Scope::Brief(name) => seat.brief.as_ref() == Some(name),
                 Scope::Seat(name) => *name == seat.name,
             };

@@ -368,7 +368,7 @@ fn reading_named(path: &str) -> Option<(Feature, usize)> {
 /// The header of a table of `kind` in `scope`.
 fn header(scope: &Scope, kind: &str) -> String {
     match scope {
-        Scope::Job => kind.to_owned(),
+        Scope::Job | Scope::Shop => kind.to_owned(),
         Scope::Brief(name) => format!("brief.{}.{kind}", bare_or_quoted(name)),
         Scope::Seat(name) => format!("seat.{}.{kind}", bare_or_quoted(name)),
     }

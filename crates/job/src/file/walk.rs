@@ -348,7 +348,7 @@ impl<'a, 't> Walk<'a, 't> {
                     let home = FACTS.iter().find(|fact| leaf(fact.path) == key.get_ref());
                     if let Some(home) = home.filter(|_| calc::keys::nearest(key.get_ref(), known.iter().copied()).is_none()) {
                         let header = match scope {
-                            Scope::Job => String::new(),
+                            Scope::Job | Scope::Shop => String::new(),
                             Scope::Brief(name) => format!("brief.{}", bare_or_quoted(name)),
                             Scope::Seat(name) => format!("seat.{}", bare_or_quoted(name)),
                         };
@@ -433,7 +433,7 @@ impl<'a, 't> Walk<'a, 't> {
     fn unknown_in_scope(&mut self, scope: &Scope, key: &Spanned<DeString<'t>>) {
         let name = key.get_ref().as_ref();
         let header = match scope {
-            Scope::Job => String::new(),
+            Scope::Job | Scope::Shop => String::new(),
             Scope::Brief(name) => format!("brief.{}", bare_or_quoted(name)),
             Scope::Seat(name) => format!("seat.{}", bare_or_quoted(name)),
         };

@@ -12,6 +12,7 @@
 mod moved;
 mod order;
 mod record;
+mod registers;
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -24,6 +25,7 @@ use crate::show;
 use crate::slips;
 use crate::state::{Corrected, Feature, Given, Happened, Known, Reading, ReadingSet, Seat, Signed, State, Taken, Units};
 use record::{InScope, Record, Version};
+pub use registers::registers;
 
 /// No job has more seats: a larger count is a slip.
 pub const MOST_SEATS: usize = 60;
@@ -349,6 +351,7 @@ fn path_of(what: &What, number: Option<&(Feature, usize)>) -> String {
         (What::Decision { question, .. }, _) => question.clone(),
         (What::Event { what, .. }, _) => what.clone(),
         (What::Lathe { surface, .. }, _) => format!("at the lathe, {}", surface.word()),
+        (What::Register { card }, _) => card.name().to_owned(),
         (What::Correction { .. } | What::Signature { .. }, _) => String::new(),
     }
 }
@@ -362,6 +365,7 @@ fn said(what: &What, units: Units) -> String {
         What::Event { detail, .. } => detail.clone(),
         What::Lathe { does: Step::Withdrawn {}, .. } => "taken back".into(),
         What::Lathe { typed, .. } => typed.clone(),
+        What::Register { card } => card.name().to_owned(),
         What::Correction { .. } | What::Signature { .. } => String::new(),
     }
 }
@@ -375,7 +379,7 @@ fn signatures(record: &Record, state: &State) -> (String, Vec<Signed>) {
             let seat = match &entry.seat {
                 Scope::Seat(name) => Some(name.clone()),
                 Scope::Brief(name) => Some(format!("every seat of {name}")),
-                Scope::Job => None,
+                Scope::Job | Scope::Shop => None,
             };
             let reopened = *over != chain::hex(&head) || added_after(record, state, place, &entry.seat);
             signed.push(Signed {
@@ -396,7 +400,7 @@ fn signatures(record: &Record, state: &State) -> (String, Vec<Signed>) {
 fn added_after(record: &Record, state: &State, place: usize, scope: &Scope) -> bool {
     let is = |seat: &Seat, name: &str| seat.name == name || seat.row == name;
     let signed = |seat: &&Seat| match scope {
-        Scope::Job => true,
+        Scope::Job | Scope::Shop => true,
         Scope::Brief(name) => seat.brief.as_ref() == Some(name),
         Scope::Seat(name) => is(seat, name),
     };
@@ -404,6 +408,7 @@ fn added_after(record: &Record, state: &State, place: usize, scope: &Scope) -> b
     let touches = |other: &Scope| match other {
         _ if other == scope || *scope == Scope::Job => true,
         Scope::Job => true,
+        Scope::Shop => false,
         Scope::Brief(name) => signed.iter().any(|seat| seat.brief.as_ref() == Some(name)),
         Scope::Seat(name) => signed.iter().any(|seat| is(seat, name)),
     };

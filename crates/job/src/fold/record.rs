@@ -54,6 +54,7 @@ pub(super) struct InScope<'e> {
     pub events: Vec<usize>,
     pub lathe: Vec<usize>,
     pub signatures: Vec<usize>,
+    pub cards: Vec<usize>,
 }
 
 impl InScope<'_> {
@@ -121,6 +122,7 @@ impl<'e> Record<'e> {
             What::Event { .. } => scope.events.push(root),
             What::Lathe { .. } => scope.lathe.push(root),
             What::Signature { .. } => scope.signatures.push(root),
+            What::Register { .. } => scope.cards.push(root),
             What::Correction { .. } => debug_assert!(false, "a correction is no root"),
         }
     }
@@ -132,6 +134,7 @@ impl<'e> Record<'e> {
             (What::Reading { feature: old, .. }, What::Reading { feature: new, .. }) => old == new,
             (What::Decision { question: old, .. }, What::Decision { question: new, .. }) => old == new,
             (What::Event { .. }, What::Event { .. }) => true,
+            (What::Register { card: old }, What::Register { card: new }) => old.register() == new.register() && old.name() == new.name(),
             (What::Lathe { surface: old, .. }, What::Lathe { surface: new, .. }) => old == new,
             _ => false,
         };

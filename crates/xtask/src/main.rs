@@ -1,6 +1,10 @@
-//! The chores of the house. `cargo proof` is the only gate: format, clippy, tests, cases, documentation, and the house's own rules.
+//! The chores of the house. `cargo serve` builds the app and opens the shop; `cargo proof` is the only gate: format, clippy, tests, cases, documentation, and the house's own rules.
 
+mod cargo;
 mod proof;
+mod serve;
+mod site;
+mod still;
 mod tidy;
 
 fn main() -> std::process::ExitCode {
@@ -8,7 +12,8 @@ fn main() -> std::process::ExitCode {
     let done = match task.as_str() {
         "proof" => proof::run(),
         "tidy" => tidy::run(),
-        other => Err(format!("{other:?} is no chore; allowed: proof, tidy; write cargo proof")),
+        "serve" => serve::run(&std::env::args().skip(2).collect::<Vec<_>>()),
+        other => Err(format!("{other:?} is no chore; allowed: serve, proof, tidy; write cargo serve")),
     };
     match done {
         Ok(()) => std::process::ExitCode::SUCCESS,

@@ -25,7 +25,7 @@ use crate::fold::{fold, ordered};
 use crate::lathe::part;
 use crate::state::State;
 
-pub(crate) use figure::{allowed, is_day};
+pub(crate) use figure::{allowed, is_day, typed};
 pub use figure::{sample, unit};
 pub(crate) use walk::{TABLES, bare_or_quoted};
 

@@ -13,7 +13,8 @@ fn main() -> std::process::ExitCode {
         "proof" => proof::run(),
         "tidy" => tidy::run(),
         "serve" => serve::run(&std::env::args().skip(2).collect::<Vec<_>>()),
-        other => Err(format!("{other:?} is no chore; allowed: serve, proof, tidy; write cargo serve")),
+        "site" => site::make().map(|_| ()),
+        other => Err(format!("{other:?} is no chore; allowed: serve, site, proof, tidy; write cargo serve")),
     };
     match done {
         Ok(()) => std::process::ExitCode::SUCCESS,

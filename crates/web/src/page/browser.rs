@@ -85,6 +85,15 @@ pub fn focus(id: &str) {
     }
 }
 
+/// Brings the element of this id into sight and puts the focus on it.
+pub fn scroll_to(id: &str) {
+    let element = window().and_then(|window| window.document()).and_then(|document| document.get_element_by_id(id));
+    if let Some(element) = element.and_then(|element| element.dyn_into::<HtmlElement>().ok()) {
+        element.scroll_into_view();
+        let _ = element.focus();
+    }
+}
+
 /// Goes to the top of the page.
 pub fn to_top() {
     if let Some(window) = window() {

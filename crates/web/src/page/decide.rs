@@ -49,6 +49,8 @@ fn Decide(question: &'static Question) -> impl IntoView {
                 Some(taken) => said(&taken),
                 None => view! { <p class="soft">"Not decided: the tool goes on with its own first choice."</p> }.into_any(),
             }}
+            <details>
+            <summary>{move || if taken.get().is_some() { "Decide anew" } else { "Decide it" }}</summary>
             <div class="fields">
                 {if size {
                     view! {
@@ -72,7 +74,8 @@ fn Decide(question: &'static Question) -> impl IntoView {
                     <div class="entry"><input id=id("because") maxlength="500" autocomplete="off" prop:value=because on:input=move |event| because.set(event_target_value(&event))/></div></div>
             </div>
             <p class="bad" role="alert">{move || fault.get()}</p>
-            <p><button class="button" type="submit">{move || if taken.get().is_some() { "Decide anew" } else { "Decide" }}</button></p>
+            <p><button class="button" type="submit">"Record the decision"</button></p>
+            </details>
         </form>
     }
 }

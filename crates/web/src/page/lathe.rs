@@ -33,7 +33,8 @@ pub fn Lathe(stage: Stage, large: bool) -> impl IntoView {
     // Opened anew when the entries of the lathe, the seat or the units change: also what another person did at the same part.
     let log = Memo::new(move |_| (open.seat.get(), open.units.get(), open.entries.with(|entries| log_of(entries, &open.seat.get()))));
     Effect::new(move || {
-        log.track();
+        // Read, not only tracked: a memo that nobody reads is not worked out, and then never changes.
+        log.with(|_| ());
         dialogue.set_value(Some(opened(open, app, surface)));
         stands.update(|n| *n += 1);
     });

@@ -63,6 +63,7 @@ fn Whole() -> impl IntoView {
         other => other,
     });
     view! {
+        <style inner_html=draw::THEME></style>
         <a class="skip" href="#main" on:click=move |event| { event.prevent_default(); browser::focus("main"); }>"Skip to the work"</a>
         <frame::Frame/>
         <main id="main" tabindex="-1">

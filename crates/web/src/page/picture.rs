@@ -38,7 +38,9 @@ pub fn Table(grid: Grid) -> impl IntoView {
         <div class="scroll" tabindex="0" role="region" aria-label=name>
             <table>
                 <caption>{title}</caption>
-                <thead><tr>{grid.columns.into_iter().enumerate().map(|(i, column)| view! { <th scope="col" class=head(i)>{column}</th> }).collect_view()}</tr></thead>
+                <thead><tr>{grid.columns.into_iter().enumerate().map(|(i, column)| {
+                    if column.is_empty() { view! { <td class="blank-head"></td> }.into_any() } else { view! { <th scope="col" class=head(i)>{column}</th> }.into_any() }
+                }).collect_view()}</tr></thead>
                 <tbody>
                     {grid.rows.into_iter().map(|row| {
                         let body = body.clone();

@@ -1,6 +1,6 @@
 //! The job that is open: its entries folded, its seat's sheet as recorded and as tried, found by the workers.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use job::entry::{Entry, Scope};
@@ -52,6 +52,9 @@ pub fn open() -> Open {
     expect_context()
 }
 
+/// Seats whose sheets are up to date.
+type Fresh = StoredValue<BTreeSet<String>>;
+
 impl Open {
     /// Opens the job of the place.
     pub fn of_place(app: App) -> Self {
@@ -101,6 +104,9 @@ impl Open {
     /// Asks the workers whenever something that a sheet rests on has changed.
     fn follow(self, app: App) {
         let hands = StoredValue::new_local((Hand::new(), Hand::new()));
+        // For what the sheets that are known were found: another record, unit or width, and they are found anew.
+        let found_for = StoredValue::new_local(None::<(Arc<Vec<Entry>>, Units, f64)>);
+        let fresh = StoredValue::new(BTreeSet::<String>::new());
         // Another seat: what is known of it is shown at once, and what was typed at the seat before is not tried here.
         Effect::new(move || {
             let seat = self.seat.get();
@@ -113,8 +119,21 @@ impl Open {
             let name = wish.seat.clone();
             let entries = self.entries.get();
             self.settled.set(false);
+            let is_same = found_for.with_value(|known| {
+                let same = |(old, units, width): &(Arc<Vec<Entry>>, Units, f64)| {
+                    Arc::ptr_eq(old, &entries) && *units == wish.units && Some(*width) == wish.width
+                };
+                known.as_ref().is_some_and(same)
+            });
+            if !is_same {
+                found_for.set_value(wish.width.map(|width| (entries.clone(), wish.units, width)));
+                fresh.update_value(BTreeSet::clear);
+            }
             let keep = move |done: Done, settled: bool| {
                 let done = Arc::new(done);
+                fresh.update_value(|fresh| {
+                    fresh.insert(done.seat.clone());
+                });
                 if untrack(|| self.seat.get()) == done.seat {
                     self.recorded.set(Some(done.clone()));
                     self.settled.set(settled && self.trying.with_untracked(Option::is_none));
@@ -125,9 +144,13 @@ impl Open {
             };
             hands.with_value(|(quick, full)| {
                 let at_once = Errand { draws: Some(AT_ONCE), ..wish.clone() };
-                quick.ask(Slot::Recorded, Wish { entries: entries.clone(), errand: at_once, then: Box::new(move |done| keep(done, false)) });
+                if !fresh.with_value(|fresh| fresh.contains(&name)) {
+                    quick.ask(Slot::Recorded, Wish { entries: entries.clone(), errand: at_once, then: Box::new(move |done| keep(done, false)) });
+                }
                 full.ask(Slot::Recorded, Wish { entries: entries.clone(), errand: wish, then: Box::new(move |done| keep(done, true)) });
-                self.look_at_the_others(quick, &entries, &name, app);
+                if !is_same {
+                    self.look_at_the_others(quick, &entries, &name, fresh, app);
+                }
             });
         });
         Effect::new(move || {
@@ -158,21 +181,27 @@ impl Open {
     }
 
     /// The other seats of the job, one after the other, while nothing else is asked: their marks, and switching to them at once.
-    fn look_at_the_others(self, quick: &Hand, entries: &Arc<Vec<Entry>>, but: &str, app: App) {
+    fn look_at_the_others(self, quick: &Hand, entries: &Arc<Vec<Entry>>, but: &str, fresh: Fresh, app: App) {
         let names: Vec<String> = self.state.with_untracked(|state| state.seats.iter().map(|seat| seat.name.clone()).collect());
         let names: Vec<String> = names.into_iter().filter(|name| name != but).rev().collect();
-        self.look_at(quick.clone(), entries.clone(), names, app);
+        self.look_at(quick.clone(), entries.clone(), names, fresh, app);
     }
 
-    fn look_at(self, quick: Hand, entries: Arc<Vec<Entry>>, mut names: Vec<String>, app: App) {
+    fn look_at(self, quick: Hand, entries: Arc<Vec<Entry>>, mut names: Vec<String>, fresh: Fresh, app: App) {
         let Some(seat) = names.pop() else { return };
-        let errand = Errand { seat, draws: Some(AT_ONCE), ..untrack(|| self.wish(app)) };
+        if fresh.with_value(|fresh| fresh.contains(&seat)) {
+            return self.look_at(quick, entries, names, fresh, app);
+        }
+        let errand = Errand { seat, draws: Some(AT_ONCE), with_working: false, ..untrack(|| self.wish(app)) };
         let (again, lent) = (quick.clone(), entries.clone());
         let then = Box::new(move |done: Done| {
+            fresh.update_value(|fresh| {
+                fresh.insert(done.seat.clone());
+            });
             self.known.update(|known| {
                 known.insert(done.seat.clone(), Arc::new(done));
             });
-            self.look_at(again, lent, names, app);
+            self.look_at(again, lent, names, fresh, app);
         });
         quick.ask(Slot::Other, Wish { entries, errand, then });
     }

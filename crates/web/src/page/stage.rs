@@ -4,6 +4,7 @@ use job::sheet::{Line, Stage, StageSheet, Standing};
 use leptos::prelude::*;
 use serde_json::Value;
 
+use super::browser;
 use super::clock::SeatClock;
 use super::decide::Decisions;
 use super::give::Give;
@@ -48,17 +49,22 @@ pub fn StageView(stage: Stage) -> impl IntoView {
                 }
             } else {
                 view! {
+                    <div class="to-parts" role="group" aria-label="Parts of this stage">
+                        <button on:click=|_| browser::scroll_to("says")>"What it says"</button>
+                        <button on:click=|_| browser::scroll_to("give")>"What you give"</button>
+                        <button on:click=|_| browser::scroll_to("how")>"How it got there"</button>
+                    </div>
                     <section class="part" aria-labelledby="says">
-                        <h2 id="says">"What it says"</h2>
+                        <h2 id="says" tabindex="-1">"What it says"</h2>
                         <Answer sheet tried/>
                         {move || list(|sheet| &sheet.needs).into_iter().map(|need| view! { <p class="need"><span class="mark" aria-hidden="true">"!"</span><strong>"Needs you: "</strong>{need}</p> }).collect_view()}
                         {move || open.pictures(Some(stage)).into_iter().map(|shown| view! { <Picture shown/> }).collect_view()}
                         <Lines shown/>
-                        {move || shown.with(|sheet| sheet.as_ref().map(|sheet| sheet.grids.clone()).unwrap_or_default()).into_iter().map(|grid| view! { <Table grid/> }).collect_view()}
+                        <Grids stage shown/>
                         <Warnings shown/>
                     </section>
                     <section class="part" aria-labelledby="give">
-                        <h2 id="give">"What you give"</h2>
+                        <h2 id="give" tabindex="-1">"What you give"</h2>
                         {matches!(stage, Stage::Turn | Stage::Bore).then(|| view! { <Lathe stage large=false/> })}
                         {(stage == Stage::Seat).then(|| view! { <SeatClock large=false/> })}
                         {(!asked::features(stage).is_empty()).then(|| view! { <Readings stage/> })}
@@ -125,6 +131,21 @@ fn Lines(shown: Memo<Option<StageSheet>>) -> impl IntoView {
     }
 }
 
+/// The tables of a stage: the one that it is about stands open, the others are folded away under their titles.
+#[component]
+fn Grids(stage: Stage, shown: Memo<Option<StageSheet>>) -> impl IntoView {
+    let grids = Memo::new(move |_| shown.with(|sheet| sheet.as_ref().map(|sheet| sheet.grids.clone()).unwrap_or_default()));
+    let is_about_the_first = matches!(stage, Stage::Brief | Stage::Alloy | Stage::Stock | Stage::Turn | Stage::Release);
+    view! {
+        {move || grids.get().into_iter().enumerate().map(|(i, grid)| if i == 0 && is_about_the_first {
+            view! { <Table grid/> }.into_any()
+        } else {
+            let title = grid.title.clone();
+            view! { <details class="table-fold"><summary>{title}</summary><Table grid/></details> }.into_any()
+        }).collect_view()}
+    }
+}
+
 #[component]
 fn Warnings(shown: Memo<Option<StageSheet>>) -> impl IntoView {
     let warnings = Memo::new(move |_| shown.with(|sheet| sheet.as_ref().map(|sheet| sheet.warnings.clone()).unwrap_or_default()));
@@ -155,7 +176,7 @@ fn HowItGotThere(shown: Memo<Option<StageSheet>>) -> impl IntoView {
     let sources = Memo::new(move |_| shown.with(|sheet| sheet.as_ref().map(|sheet| sheet.sources.clone()).unwrap_or_default()));
     view! {
         <details class="part how" on:toggle=toggled>
-            <summary><h2>"How it got there"</h2></summary>
+            <summary id="how"><h2>"How it got there"</h2></summary>
             {move || steps.get().into_iter().map(|(title, steps)| view! {
                 <h3>{title}</h3>
                 <ol class="steps">

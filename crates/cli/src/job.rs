@@ -1,4 +1,4 @@
-//! `bushwright job`: a job file worked through.
+//! `bushwright job`: a job worked through, from its file or from the ledger.
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -11,15 +11,16 @@ use crate::crew::Hands;
 use crate::print;
 use crate::shop;
 use crate::stop::Stop;
+use crate::store::{self, Which};
 
-/// Work a job file through.
+/// Work a job through.
 #[derive(clap::Args)]
 #[command(args_conflicts_with_subcommands = true, subcommand_negates_reqs = true)]
 pub struct Arguments {
     #[command(subcommand)]
     other: Option<Other>,
-    /// The job file.
-    #[arg(required = true)]
+    /// The job file, or the number of a job in the ledger.
+    #[arg(required = true, value_name = "FILE or NUMBER")]
     file: Option<PathBuf>,
     /// The whole sheet as JSON, with every request and answer.
     #[arg(long)]
@@ -45,6 +46,8 @@ pub struct Arguments {
     /// Hands to use (all cores); the sheet is the same with any number.
     #[arg(long, value_name = "N")]
     threads: Option<usize>,
+    #[command(flatten)]
+    which: Which,
 }
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -68,6 +71,16 @@ enum Other {
         /// The job file.
         file: PathBuf,
     },
+    /// Read a job file, and its log of the lathe, into the ledger; what it holds already is not added again.
+    Import {
+        /// The job file.
+        file: PathBuf,
+        /// Who brings it; the writers are in the file.
+        #[arg(long, value_name = "NAME", env = "USER", default_value = "this machine", hide_env_values = true)]
+        by: String,
+        #[command(flatten)]
+        which: Which,
+    },
 }
 
 pub fn run(arguments: &Arguments) -> Result<(), Stop> {
@@ -75,6 +88,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Stop> {
     match (&arguments.other, &arguments.file) {
         (Some(Other::New { file, inch }), _) => new(file.as_deref(), *inch, &mut out)?,
         (Some(Other::Check { file }), _) => check(file, &mut out)?,
+        (Some(Other::Import { file, by, which }), _) => import(file, by, which, &mut out)?,
         (None, Some(file)) => work_through(arguments, file, &mut out)?,
         (None, None) => {
             return Err(Stop::Refused("no job file; allowed: bushwright job FILE; start one with bushwright job new FILE".into()));
@@ -96,6 +110,37 @@ fn new(file: Option<&Path>, inch: bool, out: &mut impl Write) -> Result<(), Stop
     })?;
     place.write_all(text.as_bytes())?;
     Ok(writeln!(out, "{} is started: fill it in, then bushwright job check {}", file.display(), file.display())?)
+}
+
+fn import(file: &Path, by: &str, which: &Which, out: &mut impl Write) -> Result<(), Stop> {
+    let (entries, state) = shop::entries(file)?;
+    let number = state.number;
+    if number.is_empty() {
+        return Err(Stop::Refused(format!(
+            "{} has no number; allowed: number = \"..\" under [job]; give the job its number",
+            file.display()
+        )));
+    }
+    let author = ledger::Author::at_the_machine(by);
+    let (added, outcome, notes) = which.open(true)?.with(async |ledger| {
+        let record = ledger.job(&number).await?.map(ledger::Checked::into_entries).unwrap_or_default();
+        let new = job::file::added(&record, &entries);
+        let added = new.entries.len();
+        Ok((added, ledger.offer(&author, new.entries).await?, new.notes))
+    })?;
+    for note in state.notes.iter().chain(&notes) {
+        writeln!(out, "note: {note}")?;
+    }
+    if let Some(refused) = outcome.refused.first() {
+        return Err(Stop::Refused(format!(
+            "{}: {} of {added} entries are not taken: {}",
+            file.display(),
+            outcome.refused.len(),
+            refused.why
+        )));
+    }
+    let there = entries.len().saturating_sub(added);
+    Ok(writeln!(out, "{added} entries of job {number} are kept in {}, {there} were there before", which.store)?)
 }
 
 fn check(file: &Path, out: &mut impl Write) -> Result<(), Stop> {
@@ -120,7 +165,7 @@ fn check(file: &Path, out: &mut impl Write) -> Result<(), Stop> {
 
 fn work_through(arguments: &Arguments, file: &Path, out: &mut impl Write) -> Result<(), Stop> {
     let stage = arguments.stage.as_deref().map(stage_named).transpose()?;
-    let state = shop::job(file)?;
+    let state = store::job(file, &arguments.which)?;
     if let Some(name) = &arguments.seat
         && !state.seats.iter().any(|seat| &seat.name == name)
     {

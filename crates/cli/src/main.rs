@@ -6,9 +6,12 @@ mod compute;
 mod crew;
 mod job;
 mod keeper;
+mod ledger;
 mod print;
+mod serve;
 mod shop;
 mod stop;
+mod store;
 mod turn;
 
 use clap::{Parser, Subcommand};
@@ -32,6 +35,10 @@ enum Command {
     Job(job::Arguments),
     /// Turn a bush at the lathe, in a dialogue: readings in, the next command out.
     Turn(turn::Arguments),
+    /// Look after the record: verify, list, export, import, back up, restore.
+    Ledger(ledger::Arguments),
+    /// Serve the shop over HTTP: to the people, tablets and programs of its network.
+    Serve(serve::Arguments),
     /// Ask for one calculation as JSON, without a job.
     Compute(compute::Arguments),
 }
@@ -40,6 +47,8 @@ fn main() -> std::process::ExitCode {
     let done = match Arguments::parse().command {
         Command::Job(arguments) => job::run(&arguments),
         Command::Turn(arguments) => turn::run(&arguments),
+        Command::Ledger(arguments) => ledger::run(&arguments),
+        Command::Serve(arguments) => serve::run(&arguments),
         Command::Compute(arguments) => compute::run(&arguments),
     };
     match done {

@@ -5,6 +5,7 @@
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 
+use job::entry::Entry;
 use job::lathe::log::{self, Log};
 use job::lathe::part;
 use job::state::State;
@@ -39,6 +40,16 @@ pub fn folded(file: &Path, bytes: &[u8], log: &Log) -> Result<State, Stop> {
         state.notes.push(format!("The last line of {name} was written half; it is not used. The next bushwright turn keeps it aside."));
     }
     Ok(state)
+}
+
+/// The entries of a job file and of its log, in order, and what they amount to.
+pub fn entries(file: &Path) -> Result<(Vec<Entry>, State), Stop> {
+    let bytes = bytes_of(file)?;
+    let shown = file.display().to_string();
+    let refused = |fault: job::file::BadFile| Stop::Refused(fault.to_string());
+    let (_, state) = job::file::open(&shown, &bytes).map_err(refused)?;
+    let log = read_log(&log_place(file), Some(&state.number))?.unwrap_or_default();
+    job::file::open_with(&shown, &bytes, &log.entries).map_err(refused)
 }
 
 /// The bytes of a job file.

@@ -20,12 +20,13 @@ struct Effort {
     kills: u64,
     restarts: u64,
     disks: u64,
+    step: u64,
     flips: u64,
     simulations: u64,
 }
 
-const LONG: Effort = Effort { kills: 500, restarts: 8, disks: 200, flips: 4000, simulations: 30 };
-const SHORT: Effort = Effort { kills: 24, restarts: 2, disks: 12, flips: 250, simulations: 3 };
+const LONG: Effort = Effort { kills: 500, restarts: 8, disks: 200, step: 1, flips: 4000, simulations: 30 };
+const SHORT: Effort = Effort { kills: 24, restarts: 2, disks: 12, step: 17, flips: 250, simulations: 3 };
 
 fn main() -> std::process::ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -74,6 +75,10 @@ async fn run(effort: &Effort, seed: u64) {
     let start = Instant::now();
     let report = disk::fail(&writer, effort.disks, &mut dice).await;
     said("disk full or failing at random writes (cut off: failures that the writer was told of)", start, &report, report.holds());
+
+    let start = Instant::now();
+    let report = disk::nth(&writer, effort.step, &mut dice).await;
+    said("disk failing at its 1st, 2nd, 3rd .. call", start, &report, report.holds());
 
     let start = Instant::now();
     let report = flips::flip(effort.flips, &mut dice).await;

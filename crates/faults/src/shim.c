@@ -1,11 +1,13 @@
 /* A disk that fails: loaded before the C library, it turns some writes and syncs of some files into errors.
  *
- * DISK_FILES: only files whose path holds this text; DISK_SEED: of the draws; DISK_ONE_IN: one call in so many fails.
+ * DISK_FILES: only files whose path holds this text; DISK_SEED: of the draws; DISK_ONE_IN: one call in so many fails;
+ * DISK_NTH: that call alone fails, and where so many never came the file DISK_DONE is made at the end.
  * A failing write is full (ENOSPC), broken (EIO), or writes a part and says so; a failing sync or change of length is broken.
  * Linux only: it asks /proc which file a number is. */
 #define _GNU_SOURCE
 #include <dlfcn.h>
 #include <errno.h>
+#include <fcntl.h>
 #include <pthread.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -17,6 +19,7 @@
 static pthread_mutex_t lock = PTHREAD_MUTEX_INITIALIZER;
 static uint64_t state;
 static int begun;
+static uint64_t calls;
 
 static uint64_t draw(void) {
     pthread_mutex_lock(&lock);
@@ -34,15 +37,25 @@ static uint64_t draw(void) {
 
 /* Whether this call on this file fails. */
 static int fails(int fd) {
-    const char *files = getenv("DISK_FILES"), *one_in = getenv("DISK_ONE_IN");
+    const char *files = getenv("DISK_FILES"), *one_in = getenv("DISK_ONE_IN"), *nth = getenv("DISK_NTH");
     char link[64], path[4096];
-    if (!files || !one_in) return 0;
+    if (!files || !(one_in || nth)) return 0;
     snprintf(link, sizeof link, "/proc/self/fd/%d", fd);
     ssize_t n = readlink(link, path, sizeof path - 1);
     if (n <= 0) return 0;
     path[n] = 0;
+    if (!strstr(path, files)) return 0;
+    if (nth) return __atomic_add_fetch(&calls, 1, __ATOMIC_SEQ_CST) == strtoull(nth, 0, 10);
     uint64_t of = strtoull(one_in, 0, 10);
-    return strstr(path, files) && of && draw() % of == 0;
+    return of && draw() % of == 0;
+}
+
+__attribute__((destructor)) static void end(void) {
+    const char *nth = getenv("DISK_NTH"), *done = getenv("DISK_DONE");
+    if (nth && done && calls < strtoull(nth, 0, 10)) {
+        int fd = open(done, O_CREAT | O_WRONLY, 0644);
+        if (fd >= 0) close(fd);
+    }
 }
 
 static int broken(void) { errno = EIO; return -1; }

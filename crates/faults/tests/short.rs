@@ -42,6 +42,9 @@ fn promise_4_a_disk_that_fails_leaves_nothing_half_written() {
     let report = wait_for(disk::fail(writer(), 12, &mut dice("disk")));
     println!("{report}");
     assert!(report.holds() && report.kills > 0, "{report}");
+    let report = wait_for(disk::nth(writer(), 17, &mut dice("nth")));
+    println!("{report}");
+    assert!(report.holds() && report.runs > 3, "{report}");
 }
 
 #[test]

@@ -31,6 +31,7 @@ const DAY_MS: u64 = 86_400_000;
 
 /// The name of an entry, made where it was written (UUIDv7, so names sort by time).
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct EntryId(pub Uuid);
 
 impl EntryId {
@@ -75,6 +76,7 @@ impl std::fmt::Display for EntryId {
 /// What an entry speaks of.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum Scope {
     /// The whole job.
     Job,
@@ -89,6 +91,7 @@ pub enum Scope {
 /// A figure with its standard uncertainty, as entries keep it.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Amount {
     /// The value.
     pub value: f64,
@@ -106,6 +109,7 @@ impl Amount {
 /// One entry of a job.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Entry {
     /// Version of the stored form.
     pub version: u32,
@@ -130,6 +134,7 @@ pub struct Entry {
 /// What an entry says.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum What {
     /// What stands at a path of [`crate::facts::FACTS`].
     Fact {
@@ -188,6 +193,7 @@ pub enum What {
         /// The entry that was wrong (or a correction of it).
         replaces: EntryId,
         /// What it should have said.
+        #[cfg_attr(feature = "schema", schema(no_recursion))]
         with: Box<What>,
         /// What was wrong.
         because: String,

@@ -18,6 +18,7 @@ use crate::entry::{Entry, EntryId};
 /// An entry as a ledger keeps it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Kept {
     /// Its number in the job, from 1.
     pub number: u64,

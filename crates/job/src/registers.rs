@@ -36,6 +36,7 @@ const LARGEST: f64 = 1e9;
 /// One card: what an entry of the registers says.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "of", rename_all = "snake_case", deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum Card {
     /// Somebody who works in the shop.
     Person {
@@ -166,6 +167,8 @@ pub enum Card {
 /// A point of a gauge's correction table.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "schema", schema(as = GaugeCorrection))]
 pub struct Correction {
     /// At this size, mm.
     pub size_mm: f64,
@@ -344,6 +347,7 @@ fn points(corrections: &[Correction]) -> Result<(), Refused> {
 
 /// What the registers amount to once all their entries are read.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Registers {
     /// Everyone and everything that has a card, by register and name.
     pub cards: BTreeMap<String, BTreeMap<String, Standing>>,
@@ -355,6 +359,8 @@ pub struct Registers {
 
 /// Somebody or something as the cards leave it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+#[cfg_attr(feature = "schema", schema(as = Carded))]
 pub struct Standing {
     /// The newest card that says what it is.
     pub card: Option<Card>,
@@ -411,6 +417,10 @@ impl Registers {
                 let Some(name) = &set.gauge else { continue };
                 let Some(gauge) = self.gauge(name) else { continue };
                 let own_day = seat.text(&format!("gauge.{name}.due")).is_some();
+                // It is described after all: here.
+                if let Some(said) = slips::not_described(seat, &set) {
+                    seat.notes.retain(|note| *note != said);
+                }
                 gauge.fill(seat, name, &set);
                 let said = gauge.warnings(name, &set, units, own_day);
                 for note in said {
@@ -489,4 +499,116 @@ fn used(set: &ReadingSet) -> impl Iterator<Item = &Reading> {
 fn nearest_point<'p>(points: &'p [Correction], sizes: &[f64]) -> Option<&'p Correction> {
     let size = sizes.first()?;
     points.iter().min_by(|a, b| (a.size_mm - size).abs().total_cmp(&(b.size_mm - size).abs()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::entry::{Entry, Scope, VERSION, What};
+    use crate::fold::{fold, registers};
+    use crate::state::Feature;
+
+    fn entry(n: u32, job: &str, seat: Scope, what: What) -> Entry {
+        Entry {
+            version: VERSION,
+            id: EntryId::of_file("2026-03-02", &n.to_string(), ""),
+            job: job.into(),
+            seat,
+            who: "A. Turner".into(),
+            device: "bench".into(),
+            when: "2026-03-02".into(),
+            follows: None,
+            what,
+        }
+    }
+
+    fn gauge(high_mm: f64, until: &str) -> Vec<Entry> {
+        let name = || "bore".to_owned();
+        let card = Card::Gauge {
+            name: name(),
+            about: "two-point bore gauge, No 7".into(),
+            low_mm: 160.0,
+            high_mm,
+            resolution_mm: 0.002,
+            repeatability_mm: Some(0.004),
+            repeats: None,
+            contacts: None,
+        };
+        let point = |size_mm, add_mm| Correction { size_mm, add_mm };
+        let check = Card::Checked {
+            gauge: name(),
+            on: "2025-03-02".into(),
+            until: until.into(),
+            against: "setting ring 200, No 4".into(),
+            certificate: "K 118".into(),
+            corrections: vec![point(160.0, 0.001), point(240.0, -0.003)],
+            u_mm: 0.0015,
+        };
+        let entries = [card, check].map(|card| What::Register { card });
+        entries.into_iter().zip(1..).map(|(what, n)| entry(n, "", Scope::Shop, what)).collect()
+    }
+
+    fn read_with(entries: &[Entry]) -> Seat {
+        let reading = What::Reading {
+            feature: Feature::HousingBore,
+            set: 1,
+            gauge: Some("bore".into()),
+            station_mm: None,
+            angle_deg: None,
+            size_mm: 239.5,
+            own_part_C: None,
+            part_C: None,
+            gauge_C: None,
+        };
+        let mut state = fold(&[entry(9, "1", Scope::Seat("A".into()), reading)]);
+        registers(entries).lend(&mut state);
+        state.seats.remove(0)
+    }
+
+    #[test]
+    fn a_gauge_lends_what_the_job_does_not_say_and_warns_out_of_date_or_range() {
+        let good = read_with(&gauge(250.0, "2026-09-01"));
+        assert_eq!((good.number("gauge.bore.resolution"), good.number("gauge.bore.repeatability")), (Some(0.002), Some(0.004)));
+        // The point of the table that is nearest to what was read.
+        assert_eq!(good.quantity("gauge.bore.correction").map(|c| (c.value, c.u)), Some((-0.003, 0.0015)));
+        assert_eq!(good.notes, [] as [String; 0]);
+        for (high_mm, until, words) in
+            [(250.0, "2026-03-01", "whose certificate ran out on 2026-03-01"), (239.0, "2026-09-01", "which reads 160")]
+        {
+            let notes = read_with(&gauge(high_mm, until)).notes;
+            assert!(notes.len() == 1 && notes[0].contains(words), "{notes:?}");
+        }
+        assert!(read_with(&gauge(250.0, "2026-09-01")[..1]).notes[0].contains("no check is on record"));
+        assert!(read_with(&[]).notes[0].contains("is not described"));
+    }
+
+    #[test]
+    fn a_card_that_can_not_stand_is_refused_with_its_key() {
+        let name = || "X".to_owned();
+        let metal = |alloy: &str, inside_mm, on: &str| Card::Metal {
+            name: name(),
+            alloy: alloy.into(),
+            kind: "bar".into(),
+            outside_mm: 100.0,
+            inside_mm,
+            length_mm: 500.0,
+            lot: "L1".into(),
+            certificate: "3.1".into(),
+            price: 120.0,
+            on: on.into(),
+        };
+        for (card, key) in [
+            (Card::Person { name: " ".into(), roles: vec!["floor".into()] }, "name"),
+            (Card::Person { name: name(), roles: vec![] }, "roles"),
+            (metal("CC000X", None, "2026-03-02"), "alloy"),
+            (metal("CC493K", Some(100.0), "2026-03-02"), "inside_mm"),
+            (metal("CC493K", None, "soon"), "on"),
+            (Card::Press { name: name(), about: String::new(), force_kN: f64::NAN, daylight_mm: 1.0 }, "force_kN"),
+            (Card::Swarf { alloy: "CC493K".into(), per_kg: -1.0 }, "per_kg"),
+            (Card::Gone { register: "ship".into(), name: name(), because: String::new() }, "register"),
+        ] {
+            assert_eq!(card.checked().map_err(|refused| refused.key), Err(key.to_owned()), "{card:?}");
+        }
+        assert_eq!(metal("CC493K", Some(40.0), "2026-03-02").checked(), Ok(()));
+    }
 }

@@ -9,6 +9,7 @@ use serde_json::Value;
 /// The stages of a seat, in the order of the job.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum Stage {
     /// Machine, duty, temperatures, what failed, how the old bush comes out.
     Brief,
@@ -69,6 +70,7 @@ impl Stage {
 /// How far a stage is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum Standing {
     /// Nothing that it needs is there.
     NotStarted,
@@ -94,6 +96,7 @@ impl Standing {
 
 /// One line of a stage's table.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Line {
     /// What it is: `out-of-round, two-lobe`.
     pub label: String,
@@ -105,6 +108,7 @@ pub struct Line {
 
 /// A table of several columns inside a stage (ranked alloys, blanks, cuts, requirements).
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Grid {
     /// Its heading.
     pub title: String,
@@ -118,6 +122,7 @@ pub struct Grid {
 
 /// One calculation that a stage rests on: kind, request, answer. The drawings are made from these.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Calculation {
     /// The name under which the stage keeps it (`fit_choose`, `housing_survey`); unique within the stage.
     pub name: String,
@@ -131,6 +136,7 @@ pub struct Calculation {
 
 /// One stage of one seat.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct StageSheet {
     /// Which stage.
     pub stage: Stage,
@@ -158,6 +164,7 @@ pub struct StageSheet {
 
 /// One seat with its nine stages.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct SeatSheet {
     /// The seat's name in the job.
     pub name: String,
@@ -173,6 +180,7 @@ pub struct SeatSheet {
 
 /// A size on the section drawing: value with its uncertainty, ready to be read in the job's units.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Dimension {
     /// The size in millimetres, for the scale of the drawing.
     pub mm: f64,
@@ -184,6 +192,7 @@ pub struct Dimension {
 
 /// What the section of a seat is drawn from. Diameters at 20 °C.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Section {
     /// Housing outside (equivalent ring).
     pub housing_outside: Dimension,
@@ -213,6 +222,7 @@ pub struct Section {
 
 /// A whole job, ready to be read.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct JobSheet {
     /// The job's number in the shop.
     pub number: String,

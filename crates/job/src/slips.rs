@@ -111,7 +111,7 @@ fn beside_the_bore(seat: &Seat, units: Units) -> Vec<String> {
 }
 
 /// A set whose gauge is not known.
-fn not_described(seat: &Seat, set: &ReadingSet) -> Option<String> {
+pub(crate) fn not_described(seat: &Seat, set: &ReadingSet) -> Option<String> {
     let word = set.feature.word();
     match set.gauge.as_deref() {
         None => Some(format!(

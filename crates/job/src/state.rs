@@ -42,6 +42,7 @@ pub struct State {
 /// What a bare number in a job means and what figures are shown in.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum Units {
     /// Millimetres, °C, kN, MPa.
     #[default]
@@ -91,6 +92,7 @@ pub struct Known {
 /// What a fact can be.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case", deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum Given {
     /// A figure in the unit that the fact is kept in.
     Figure {
@@ -109,6 +111,7 @@ pub enum Given {
 /// What is being measured.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum Feature {
     /// The bore of the housing.
     HousingBore,

@@ -30,6 +30,7 @@ pub const MOST: usize = 1000;
 /// What a device asks.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Ask {
     /// Version of the protocol.
     pub protocol: u32,
@@ -52,6 +53,7 @@ pub struct Ask {
 /// What the ledger answers.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Answer {
     /// Version of the protocol.
     pub protocol: u32,
@@ -77,6 +79,7 @@ pub struct Answer {
 /// An entry that is kept.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Taken {
     /// Its name.
     pub id: EntryId,
@@ -91,6 +94,7 @@ pub struct Taken {
 /// An entry that was not taken.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct NotTaken {
     /// Its name.
     pub id: EntryId,
@@ -208,8 +212,18 @@ impl Device {
         for job in &answer.behind {
             self.start_over(job);
         }
+        if answer.on.is_none() {
+            // At the end of a round all that was taken has come back. What has not is offered again: the ledger may have been put back.
+            let just_now: BTreeSet<EntryId> = answer.taken.iter().map(|taken| taken.id).collect();
+            self.known.retain(|id| just_now.contains(id));
+        }
         self.from.clone_from(&answer.on);
         Ok(())
+    }
+
+    /// Offers once more what was refused: somebody else has signed in, or the reason is gone.
+    pub fn offer_again(&mut self) {
+        self.refused.clear();
     }
 
     /// Takes a job's chain apart: its entries go on the pile and are offered again. For a ledger that was put back to an older state.
@@ -269,6 +283,55 @@ impl Device {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn note(detail: &str) -> Entry {
+        Entry {
+            version: crate::entry::VERSION,
+            id: EntryId::of_file("2026-03-02", detail, ""),
+            job: "1".into(),
+            seat: crate::entry::Scope::Job,
+            who: "A. Turner".into(),
+            device: "tablet".into(),
+            when: "2026-03-02".into(),
+            follows: None,
+            what: crate::entry::What::Event { what: "note".into(), detail: detail.into() },
+        }
+    }
+
+    fn empty() -> Answer {
+        let (taken, refused, lacks, behind) = Default::default();
+        Answer { protocol: PROTOCOL, now: String::new(), taken, refused, lacks, behind, on: None }
+    }
+
+    #[test]
+    fn what_was_written_here_is_offered_until_it_comes_back() {
+        let mut device = Device::default();
+        device.write(note("one"));
+        assert_eq!(device.ask(10).offers.len(), 1);
+        let taken = Taken { id: note("one").id, job: "1".into(), number: 1, new: true };
+        // It was taken, and there is more to come: not offered again yet, and still here.
+        device.take(&Answer { taken: vec![taken], on: Some("1".into()), ..empty() }).unwrap();
+        assert_eq!((device.ask(10).offers.len(), device.entries("1").len(), device.is_level()), (0, 1, false));
+        // The round ended without it: the ledger was put back to a state before.
+        device.take(&empty()).unwrap();
+        assert_eq!(device.ask(10).offers.len(), 1);
+        let mut kept =
+            Kept { number: 1, arrived: "2026-03-02T10:00:00Z".into(), by: "A. Turner".into(), entry: note("one"), hash: String::new() };
+        kept.hash = chain::hex(&kept.found(&chain::START));
+        device.take(&Answer { lacks: vec![kept], ..empty() }).unwrap();
+        assert_eq!((device.ask(10).offers.len(), device.entries("1").len(), device.is_level()), (0, 1, true));
+    }
+
+    #[test]
+    fn what_was_refused_stays_here_and_is_offered_when_it_is_said_so() {
+        let mut device = Device::default();
+        device.write(note("one"));
+        let refused = NotTaken { id: note("one").id, why: "let them sign in".into() };
+        device.take(&Answer { refused: vec![refused], ..empty() }).unwrap();
+        assert_eq!((device.ask(10).offers.len(), device.pile().len(), device.refused.len()), (0, 1, 1));
+        device.offer_again();
+        assert_eq!(device.ask(10).offers.len(), 1);
+    }
 
     #[test]
     fn a_request_of_another_protocol_gets_a_clear_word_whatever_else_it_holds() {

@@ -10,7 +10,7 @@
 //! 5. When room runs out, reading goes on and writing is refused in a sentence.
 //! 6. Rows of one shop are not seen, counted, guessed at or written from another.
 //! 7. The order, clock and author that a client claims are kept as its words; the ledger gives the number, the time of arrival and the
-//!    name of whom it knows. A signature is taken only from its signer.
+//!    name of whom it knows. A signature is taken only from its signer, or at the machine itself from a file.
 //! 8. Moving a record (export and import, backup and restore, one engine to the other) keeps every number, arrival and hash, and checks
 //!    them all before the first is written.
 //! 9. Jobs don't wait for each other, and opening one costs the same among ten or a hundred thousand.

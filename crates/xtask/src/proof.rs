@@ -48,19 +48,39 @@ fn step(name: &str, arguments: &[&str], setting: &[(&str, &str)]) -> Result<(), 
     Ok(())
 }
 
-/// The tests read the text of finished pages with poppler's pdftotext, an independent reader.
+/// Kills, failing disks, turned bytes and devices apart, for long: some minutes. What else is given goes on (a seed, `--short`).
+pub fn faults(arguments: impl Iterator<Item = String>) -> Result<(), String> {
+    database()?;
+    let mut all: Vec<String> = ["run", "--quiet", "--release", "--package", "faults", "--", "run"].map(str::to_owned).to_vec();
+    all.extend(arguments);
+    step("faults", &all.iter().map(String::as_str).collect::<Vec<_>>(), &[])
+}
+
+/// The tests read the text of finished pages with poppler's pdftotext, an independent reader, and start a PostgreSQL of their own.
 fn tools() -> Result<(), String> {
-    let there = |tool: &str| Command::new(tool).arg("-v").stdout(Stdio::null()).stderr(Stdio::null()).status().is_ok();
-    if there("pdftotext") {
+    let there = || Command::new("pdftotext").arg("-v").stdout(Stdio::null()).stderr(Stdio::null()).status().is_ok();
+    installed(&there, "pdftotext", "poppler-utils")?;
+    database()
+}
+
+/// The server programs of PostgreSQL.
+fn database() -> Result<(), String> {
+    let there = || {
+        let versions = std::fs::read_dir("/usr/lib/postgresql").into_iter().flatten().flatten();
+        let on_the_path = Command::new("initdb").arg("--version").stdout(Stdio::null()).stderr(Stdio::null()).status().is_ok();
+        on_the_path || versions.into_iter().any(|version| version.path().join("bin/initdb").exists())
+    };
+    installed(&there, "initdb", "postgresql")
+}
+
+/// Installs `package` where `program` is not there yet.
+fn installed(there: &dyn Fn() -> bool, program: &str, package: &str) -> Result<(), String> {
+    if there() {
         return Ok(());
     }
-    println!("proof: installing poppler-utils (pdftotext), which the tests of documents read pages with");
+    println!("proof: installing {package} ({program}), which the tests need");
     let quiet = |program: &str, arguments: &[&str]| Command::new(program).args(arguments).stdout(Stdio::null()).status();
     let _ = quiet("apt-get", &["update", "-qq"]);
-    let _ = quiet("apt-get", &["install", "-y", "-qq", "poppler-utils"]);
-    if there("pdftotext") {
-        Ok(())
-    } else {
-        Err("pdftotext is missing; install poppler-utils (Debian: apt-get install poppler-utils)".into())
-    }
+    let _ = quiet("apt-get", &["install", "-y", "-qq", package]);
+    if there() { Ok(()) } else { Err(format!("{program} is missing; install {package} (Debian: apt-get install {package})")) }
 }

@@ -7,6 +7,7 @@
 //!    a day comes last on the file's day. Each entry follows the one before.
 //! 4. Any bytes are answered; none panics. Files over [`MOST_BYTES`] are refused before they are looked at.
 
+mod again;
 mod deeds;
 mod figure;
 mod measure;
@@ -25,6 +26,7 @@ use crate::fold::{fold, ordered};
 use crate::lathe::part;
 use crate::state::State;
 
+pub use again::{Added, added};
 pub(crate) use figure::{allowed, is_day, typed};
 pub use figure::{sample, unit};
 pub(crate) use walk::{TABLES, bare_or_quoted};

@@ -392,7 +392,7 @@ impl<'a, 't> Walk<'a, 't> {
             job: self.number.clone(),
             seat: scope.clone(),
             who: who.unwrap_or_else(|| self.by.clone()),
-            device: "file".into(),
+            device: super::again::DEVICE.into(),
             when: when.clone(),
             follows: None,
             what,

@@ -13,6 +13,7 @@ use crate::state::{Feature, Units};
 /// Which surface of the bush is cut.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum Surface {
     /// The outside, which gets smaller.
     Outside,
@@ -41,6 +42,7 @@ impl Surface {
 /// What the belief about a part starts from.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Setup {
     /// The lathe, by its name in the job; empty when none was named.
     pub lathe: String,
@@ -86,6 +88,7 @@ pub struct Setup {
 /// What was believed of one habit of the lathe.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Believed {
     /// The habit, by its word.
     pub habit: HabitWord,
@@ -100,6 +103,7 @@ pub struct Believed {
 /// A habit of a lathe, as the log writes it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum HabitWord {
     /// Heat into the part.
     Heat,
@@ -118,6 +122,7 @@ pub enum HabitWord {
 /// What can be passed over.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum Passed {
     /// The temperature of the air.
     Air,
@@ -134,6 +139,7 @@ pub enum Passed {
 /// A step at the lathe.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "step", rename_all = "snake_case", deny_unknown_fields)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub enum Step {
     /// The part is in the chuck.
     Start {

@@ -1,0 +1,239 @@
+//! Documents of a job: its sheet as data and as PDF, its drawings, and the certificate that a link shows.
+//!
+//! The setter of PDFs is handed in ([`Papers`]), so that this crate is built and tested without the typesetter.
+
+use std::sync::Arc;
+
+use axum::Json;
+use axum::extract::{Extension, Request, State};
+use axum::http::{HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use job::sheet::{JobSheet, Stage};
+use ledger::Ledger;
+use serde::{Deserialize, Serialize};
+use utoipa::{IntoParams, ToSchema};
+
+use crate::people::{Done, done};
+use crate::refusal::{Refusal, SaidNo};
+use crate::shop::{App, Signed};
+use crate::{body, guard, jobs, links};
+
+/// Size of the paper.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Size {
+    /// 210 by 297 mm.
+    A4,
+    /// 8.5 by 11 in.
+    Letter,
+}
+
+/// Sets documents as PDF. Called where calculations are made, never on a thread that answers.
+pub trait Papers: Send + Sync {
+    /// The sheet as PDF, with the derivations where they are wanted and the sheet has them. What went wrong in words.
+    fn sheet(&self, sheet: &JobSheet, size: Size, working: bool) -> Result<Vec<u8>, String>;
+}
+
+/// How a document is wanted.
+#[derive(Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub(crate) struct Wanted {
+    /// With the derivations.
+    #[serde(default)]
+    working: bool,
+    /// The paper: `a4` or `letter`; that of the job's units when left out.
+    #[param(inline)]
+    paper: Option<Size>,
+}
+
+/// A drawing of a job.
+#[derive(Serialize, ToSchema)]
+pub(crate) struct Drawn {
+    /// The seat.
+    seat: String,
+    /// The drawing's name.
+    name: String,
+    /// Where it is, as SVG.
+    path: String,
+}
+
+/// A job's sheet: every seat with its stages, decisions, warnings and calculations.
+#[utoipa::path(get, path = "/api/jobs/{number}/sheet", tag = "documents", params(("number" = String, Path, description = "the job's number"), crate::compute::Wanted),
+    responses((status = 200, body = JobSheet), (status = 401, body = SaidNo), (status = 404, body = SaidNo), (status = 503, body = SaidNo)))]
+pub(crate) async fn sheet(
+    State(app): State<Arc<App>>,
+    Extension(signed): Extension<Signed>,
+    mut request: Request,
+) -> Result<Json<JobSheet>, Refusal> {
+    let [number] = body::names(&mut request).await?;
+    let crate::compute::Wanted { working } = jobs::query(&request)?;
+    Ok(Json(worked_out(&app, &signed.ledger, &number, working, |sheet| sheet).await?))
+}
+
+/// A job's sheet as PDF.
+#[utoipa::path(get, path = "/api/jobs/{number}/sheet.pdf", tag = "documents", params(("number" = String, Path, description = "the job's number"), Wanted),
+    responses((status = 200, content_type = "application/pdf", body = Vec<u8>), (status = 401, body = SaidNo), (status = 404, body = SaidNo), (status = 503, body = SaidNo)))]
+pub(crate) async fn sheet_pdf(
+    State(app): State<Arc<App>>,
+    Extension(signed): Extension<Signed>,
+    mut request: Request,
+) -> Result<Response, Refusal> {
+    let [number] = body::names(&mut request).await?;
+    let Wanted { working, paper } = jobs::query(&request)?;
+    let papers = app.papers.clone();
+    let set = move |sheet: JobSheet| papers.sheet(&sheet, paper.unwrap_or_else(|| own_paper(&sheet)), working);
+    pdf(worked_out(&app, &signed.ledger, &number, working, set).await?)
+}
+
+/// The drawings that a job has.
+#[utoipa::path(get, path = "/api/jobs/{number}/drawings", tag = "documents", params(("number" = String, Path, description = "the job's number")),
+    responses((status = 200, body = [Drawn]), (status = 401, body = SaidNo), (status = 404, body = SaidNo), (status = 503, body = SaidNo)))]
+pub(crate) async fn drawings(
+    State(app): State<Arc<App>>,
+    Extension(signed): Extension<Signed>,
+    mut request: Request,
+) -> Result<Json<Vec<Drawn>>, Refusal> {
+    let [number] = body::names(&mut request).await?;
+    let of = number.clone();
+    let listed = worked_out(&app, &signed.ledger, &number, false, move |sheet| {
+        let of_seat = |seat: &job::sheet::SeatSheet| {
+            let named = draw::drawings(seat, &sheet).into_iter().map(|(name, _)| name);
+            named
+                .map(|name| Drawn {
+                    path: format!("/api/jobs/{}/drawings/{}/{name}", coded(&of), coded(&seat.name)),
+                    seat: seat.name.clone(),
+                    name,
+                })
+                .collect::<Vec<_>>()
+        };
+        sheet.seats.iter().flat_map(of_seat).collect()
+    });
+    Ok(Json(listed.await?))
+}
+
+/// A drawing as SVG.
+#[utoipa::path(get, path = "/api/jobs/{number}/drawings/{seat}/{name}", tag = "documents",
+    params(("number" = String, Path, description = "the job's number"), ("seat" = String, Path, description = "the seat"), ("name" = String, Path, description = "the drawing")),
+    responses((status = 200, content_type = "image/svg+xml", body = String), (status = 401, body = SaidNo), (status = 404, body = SaidNo), (status = 503, body = SaidNo)))]
+pub(crate) async fn drawing(
+    State(app): State<Arc<App>>,
+    Extension(signed): Extension<Signed>,
+    mut request: Request,
+) -> Result<Response, Refusal> {
+    let [number, seat, name] = body::names(&mut request).await?;
+    let wanted = name.clone();
+    let found = worked_out(&app, &signed.ledger, &number, false, move |sheet| {
+        let of_seat = sheet.seats.iter().find(|of| of.name == seat || of.also.contains(&seat))?;
+        draw::drawings(of_seat, &sheet).into_iter().find(|(name, _)| *name == wanted).map(|(_, svg)| svg)
+    });
+    let svg = found.await?.ok_or_else(|| Refusal::no_such("drawing", &name))?;
+    Ok(([(header::CONTENT_TYPE, "image/svg+xml")], svg).into_response())
+}
+
+/// The links to a job's certificate that were given out and still hold.
+#[utoipa::path(get, path = "/api/jobs/{number}/links", tag = "links", params(("number" = String, Path, description = "the job's number")),
+    responses((status = 200, body = [links::Given]), (status = 401, body = SaidNo), (status = 403, body = SaidNo), (status = 404, body = SaidNo)))]
+pub(crate) async fn links(Extension(signed): Extension<Signed>, mut request: Request) -> Result<Json<Vec<links::Given>>, Refusal> {
+    let [number] = body::names(&mut request).await?;
+    jobs::there(&signed, &number).await?;
+    Ok(Json(links::of_job(&signed.ledger, &number).await?))
+}
+
+/// Makes a link that shows this job's certificate to who holds it, and nothing else. It is shown this once.
+#[utoipa::path(post, path = "/api/jobs/{number}/links", tag = "links", request_body = links::Wanted, params(("number" = String, Path, description = "the job's number")),
+    responses((status = 200, body = links::Made), (status = 401, body = SaidNo), (status = 403, body = SaidNo), (status = 404, body = SaidNo)))]
+pub(crate) async fn make_link(Extension(signed): Extension<Signed>, mut request: Request) -> Result<Json<links::Made>, Refusal> {
+    let [number] = body::names(&mut request).await?;
+    jobs::there(&signed, &number).await?;
+    let wanted = body::small(request).await?;
+    Ok(Json(links::make(&signed.ledger, &number, &signed.who, wanted).await?))
+}
+
+/// Takes a link back: from then on it shows nothing.
+#[utoipa::path(delete, path = "/api/links/{name}", tag = "links", params(("name" = String, Path, description = "the link's name in the list")),
+    responses((status = 200, body = Done), (status = 401, body = SaidNo), (status = 403, body = SaidNo), (status = 404, body = SaidNo)))]
+pub(crate) async fn take_link_back(Extension(signed): Extension<Signed>, mut request: Request) -> Result<Json<Done>, Refusal> {
+    let [name] = body::names(&mut request).await?;
+    if links::take_back(&signed.ledger, &name).await? {
+        Ok(done("the link shows nothing any more"))
+    } else {
+        Err(Refusal::no_such("link", &name))
+    }
+}
+
+/// The certificate that a link shows, as PDF.
+#[utoipa::path(get, path = "/certificate/{token}", tag = "links", params(("token" = String, Path, description = "the link's own part")),
+    responses((status = 200, content_type = "application/pdf", body = Vec<u8>), (status = 404, body = SaidNo), (status = 503, body = SaidNo)))]
+pub(crate) async fn certificate(State(app): State<Arc<App>>, mut request: Request) -> Result<Response, Refusal> {
+    let [value] = body::names(&mut request).await.map_err(|_| no_link())?;
+    let (ledger, token) = guard::in_shop(&app, &value).ok_or_else(no_link)?;
+    let job = links::job_of(ledger, token).await?.ok_or_else(no_link)?;
+    let papers = app.papers.clone();
+    let set = move |sheet: JobSheet| {
+        let shown = released(sheet);
+        papers.sheet(&shown, own_paper(&shown), false)
+    };
+    pdf(worked_out(&app, ledger, &job, false, set).await?)
+}
+
+/// The same words for a link that never was, is past its day or was taken back.
+fn no_link() -> Refusal {
+    let sentence = "this link shows nothing, or not any more; allowed: a link as it was given; ask the shop that gave it for a new one";
+    Refusal::new(StatusCode::NOT_FOUND, sentence)
+}
+
+/// What of a sheet its customer sees: the sizes, what was required and found, who answers for it. Not how it was made nor what it cost.
+fn released(sheet: JobSheet) -> JobSheet {
+    let mut shown = sheet;
+    for seat in &mut shown.seats {
+        seat.stages.retain(|stage| stage.stage == Stage::Release);
+        seat.decision = seat.stages.first().map(|stage| stage.answer.clone()).unwrap_or_default();
+    }
+    shown
+}
+
+fn own_paper(sheet: &JobSheet) -> Size {
+    if sheet.units == "inch" { Size::Letter } else { Size::A4 }
+}
+
+/// Folds a job, lends it the registers, works it through and does `then` with its sheet, all at the desk.
+async fn worked_out<T: Send + 'static>(
+    app: &App,
+    ledger: &Ledger,
+    number: &str,
+    with_working: bool,
+    then: impl FnOnce(JobSheet) -> T + Send + 'static,
+) -> Result<T, Refusal> {
+    let checked = ledger.job(number).await?.ok_or_else(|| Refusal::no_such("job", number))?;
+    let people = app.people(ledger).await?;
+    let at = app.desk.at(move |crew| {
+        let mut state = job::fold(&checked.into_entries());
+        people.registers.lend(&mut state);
+        then(job::stages::sheet(&state, job::stages::Wanted { with_working }, crew))
+    });
+    at.await
+}
+
+fn pdf(set: Result<Vec<u8>, String>) -> Result<Response, Refusal> {
+    let bytes = set.map_err(|fault| Refusal::fault(&fault))?;
+    let mut response = bytes.into_response();
+    response.headers_mut().insert(header::CONTENT_TYPE, HeaderValue::from_static("application/pdf"));
+    Ok(response)
+}
+
+/// A name as a part of a path.
+fn coded(name: &str) -> String {
+    let plain = |byte: u8| byte.is_ascii_alphanumeric() || b"-._~".contains(&byte);
+    name.bytes().map(|byte| if plain(byte) { char::from(byte).to_string() } else { format!("%{byte:02X}") }).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_in_a_path_is_coded() {
+        assert_eq!(coded("in board/ü"), "in%20board%2F%C3%BC");
+    }
+}

@@ -16,6 +16,8 @@ pub enum Place {
     LookingBack,
     /// Name, units and theme of the person.
     Me,
+    /// The first owner of a new shop, by the code that the server printed.
+    Owner(String),
     /// A job: a seat, a stage of it, and whether the stage is seen at arm's length.
     Job {
         /// Under which name the app keeps the job.
@@ -39,6 +41,7 @@ impl Place {
             "shop" => Self::Shop,
             "back" => Self::LookingBack,
             "me" => Self::Me,
+            "owner" => Self::Owner(part(1).to_owned()),
             "job" if !part(1).is_empty() => Self::Job {
                 job: part(1).to_owned(),
                 seat: part(2).to_owned(),
@@ -57,6 +60,7 @@ impl Place {
             Self::Shop => "#/shop".into(),
             Self::LookingBack => "#/back".into(),
             Self::Me => "#/me".into(),
+            Self::Owner(code) => format!("#/owner/{}", coded(code)),
             Self::Job { job, seat, stage, large } => {
                 let mut text = format!("#/job/{}/{}", coded(job), coded(seat));
                 if let Some(stage) = stage {
@@ -116,6 +120,7 @@ mod tests {
             Place::Shop,
             Place::LookingBack,
             Place::Me,
+            Place::Owner("abc-123".into()),
             of("W-2611", "inboard", None, false),
             of("practice W-2611", "gäte/vane 24 %", Some(Stage::Turn), true),
             of("a", "", Some(Stage::Fit), false),

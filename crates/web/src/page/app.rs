@@ -45,6 +45,15 @@ pub struct Person {
     pub theme: Theme,
 }
 
+/// Who is signed in.
+#[derive(Clone, Debug, Default, PartialEq, serde::Deserialize)]
+pub struct Signed {
+    /// The name that entries are signed with.
+    pub name: String,
+    /// floor, office, owner.
+    pub roles: Vec<String>,
+}
+
 /// The state of the app; copied freely, it is all handles.
 #[derive(Clone, Copy)]
 pub struct App {
@@ -60,6 +69,8 @@ pub struct App {
     pub light: RwSignal<Light>,
     /// Width of the window, px.
     pub width: RwSignal<f64>,
+    /// Who is signed in at the server, as what; none: nobody, or not known while it can't be reached.
+    pub signed: RwSignal<Option<Signed>>,
     /// What a screen has to say once, for readers too.
     pub said: RwSignal<String>,
     /// The record as this device has it.
@@ -79,6 +90,7 @@ impl App {
             person: RwSignal::new(remembered()),
             light: RwSignal::default(),
             width: RwSignal::new(browser::width()),
+            signed: RwSignal::new(None),
             said: RwSignal::default(),
             device: StoredValue::new(Device::default()),
             practice: StoredValue::new(BTreeMap::new()),
@@ -102,6 +114,7 @@ impl App {
             }
             app.read_again().await;
             app.ready.set(true);
+            super::account::who(app).await;
             send::begin(app);
         });
         app

@@ -75,41 +75,46 @@ pub fn Lathe(stage: Stage, large: bool) -> impl IntoView {
     view! {
         <section class="lathe" class:giant=large aria-label="At the lathe">
             {move || match shown.get() {
-                None => ().into_any(),
                 Some(Err(why)) => view! { <p class="need"><span class="mark" aria-hidden="true">"!"</span>{why}</p> }.into_any(),
-                Some(Ok(board)) => view! { <Shown board large since=last_step(open, now)/> }.into_any(),
-            }}
-            {move || shown.get().and_then(Result::ok).map(|board| view! {
-                <form class="reply" on:submit=move |event| { event.prevent_default(); answer(typed.get_untracked()); }>
-                    <label for="lathe-answer">{board.prompt.trim_end_matches([' ', '>']).to_owned()}</label>
-                    <div class="entry">
-                        <input id="lathe-answer" autocomplete="off" inputmode=if board.figure { "decimal" } else { "text" } maxlength="300" aria-describedby="lathe-said"
-                            prop:value=typed on:input=move |event| typed.set(event_target_value(&event))/>
-                        <span class="unit">{board.unit}</span>
-                        <button class="button main" type="submit">"Enter"</button>
+                Some(Ok(board)) => view! {
+                    <div class="now-do">
+                        <p class="todo">{board.todo}</p>
+                        {board.digits.clone().map(|digits| view! { <p class="digits">{digits}<span class="unit">{board.unit}</span></p> })}
+                        <form class="reply" on:submit=move |event| { event.prevent_default(); answer(typed.get_untracked()); }>
+                            <label for="lathe-answer">{board.prompt.trim_end_matches([' ', '>']).to_owned()}</label>
+                            <div class="entry">
+                                <input id="lathe-answer" autocomplete="off" inputmode=if board.figure { "decimal" } else { "text" } maxlength="300" aria-describedby="lathe-said"
+                                    prop:value=typed on:input=move |event| typed.set(event_target_value(&event))/>
+                                <span class="unit">{board.unit}</span>
+                                <button class="button main" type="submit">"Enter"</button>
+                            </div>
+                        </form>
+                        <div class="bad" id="lathe-said" role="alert">{move || said.get().into_iter().map(|line| view! { <p>{line}</p> }).collect_view()}</div>
+                        <div class="do">
+                            {board.buttons.iter().map(|button| { let text = button.answer; view! { <button class="button big" on:click=move |_| answer(text.to_owned())>{button.label}</button> } }).collect_view()}
+                        </div>
                     </div>
-                </form>
-                <div class="bad" id="lathe-said" role="alert">{move || said.get().into_iter().map(|line| view! { <p>{line}</p> }).collect_view()}</div>
-                <div class="do">
-                    {board.buttons.iter().map(|button| { let text = button.answer; view! { <button class="button big" on:click=move |_| answer(text.to_owned())>{button.label}</button> } }).collect_view()}
-                    <button class="button" on:click=move |_| answer("undo".into())>"Take the last step back"</button>
-                    <button class="button" on:click=move |_| answer("?".into())>"Help"</button>
-                </div>
-            })}
+                    <div class="expect">
+                        <Expect board since=last_step(open, now)/>
+                        <div class="do">
+                            <button class="button" on:click=move |_| answer("undo".into())>"Take the last step back"</button>
+                            <button class="button" on:click=move |_| answer("?".into())>"Help"</button>
+                        </div>
+                    </div>
+                }.into_any(),
+                None => ().into_any(),
+            }}
         </section>
     }
 }
 
 #[component]
-fn Shown(board: Board, large: bool, since: Signal<String>) -> impl IntoView {
-    let _ = large;
-    let Board { todo, digits, unit, rows, notes, .. } = board;
+fn Expect(board: Board, since: Signal<String>) -> impl IntoView {
+    let Board { rows, notes, .. } = board;
     view! {
-        <p class="todo">{todo}</p>
-        {digits.map(|digits| view! { <p class="digits">{digits}<span class="unit">{unit}</span></p> })}
         <dl class="lines">
             {rows.into_iter().map(|row| view! { <div><dt>{row.label}</dt><dd>{row.text}</dd></div> }).collect_view()}
-            <div><dt>"clock"</dt><dd role="timer">{since}</dd></div>
+            <div><dt>"clock"</dt><dd><span role="timer">{since}</span></dd></div>
         </dl>
         {notes.into_iter().map(|note| view! { <p class="note">{note}</p> }).collect_view()}
     }

@@ -3,6 +3,7 @@
 use job::state::Units;
 use leptos::prelude::*;
 
+use super::account::Account;
 use super::app::{Theme, app};
 
 /// The person's page.
@@ -14,11 +15,12 @@ pub fn Me() -> impl IntoView {
     view! {
         <div class="page narrow">
             <h1>"You, at this browser"</h1>
+            <Account/>
             <div class="field">
                 <label for="who">"Your name"</label>
-                <input id="who" autocomplete="name" maxlength="80" prop:value=move || person.with(|person| person.who.clone())
+                <input id="who" autocomplete="name" maxlength="80" readonly=move || app.signed.with(Option::is_some) prop:value=move || person.with(|person| person.who.clone())
                     on:change=move |event| person.update(|person| person.who = event_target_value(&event).trim().to_owned())/>
-                <p class="hint">"Every entry says who wrote it. On a tablet that is shared, say who you are when you take it."</p>
+                <p class="hint">{move || if app.signed.with(Option::is_some) { "As you are signed in: every entry says who wrote it." } else { "Every entry says who wrote it. On a tablet that is shared, say who you are when you take it." }}</p>
             </div>
             <div class="field">
                 <label for="device">"This device"</label>

@@ -1,5 +1,6 @@
 //! The screens: the frame around every place, and which screen a place shows.
 
+mod account;
 mod app;
 mod browser;
 mod clock;
@@ -72,6 +73,7 @@ fn Whole() -> impl IntoView {
                 (_, Place::Start) => view! { <start::Start/> }.into_any(),
                 (_, Place::NewJob) => view! { <new::NewJob/> }.into_any(),
                 (_, Place::Me) => view! { <me::Me/> }.into_any(),
+                (_, Place::Owner(code)) => view! { <account::FirstOwner code/> }.into_any(),
                 (_, Place::Shop | Place::LookingBack) => view! { <start::Start/> }.into_any(),
                 (_, Place::Job { .. }) => view! { <job::Job/> }.into_any(),
             }}

@@ -1,7 +1,8 @@
 // What every browser test needs: the served site, Debian's chromium, axe, and checks that hold on every screen.
 import { spawn } from 'node:child_process';
-import { mkdirSync, readFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { chromium } from 'playwright-core';
@@ -14,7 +15,7 @@ const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.mi
 export const PHONE = { width: 360, height: 740 };
 export const LAPTOP = { width: 1366, height: 768 };
 export const STAGES = ['brief', 'measure', 'alloy', 'fit', 'stock', 'turn', 'seat', 'bore', 'release'];
-const quiet = [/405 \(Method Not Allowed\)/, /ERR_INTERNET_DISCONNECTED/, /Failed to fetch/];
+const quiet = [/405 \(Method Not Allowed\)/, /401 \(Unauthorized\)/, /ERR_CONNECTION_REFUSED/, /ERR_CONNECTION_RESET/, /ERR_EMPTY_RESPONSE/, /ERR_INTERNET_DISCONNECTED/, /Failed to fetch/];
 
 /** The address of the site: that of BASE, or of files served by the given command line, stopped with `close`. */
 export async function served() {
@@ -32,6 +33,28 @@ export async function served() {
     child.on('exit', () => lost(new Error(`the site is not served: ${text}`)));
   });
   return { base, close: () => child.kill() };
+}
+
+/** A shop of its own over the real program: its address, the code of its owner, and ways to stop it and to start it again. */
+export async function shop() {
+  const program = process.env.PROGRAM ?? join(root, 'target/release/bushwright');
+  const folder = mkdtempSync(join(tmpdir(), 'bushwright-browser-'));
+  const store = join(folder, 'shop.db');
+  let child;
+  const begin = (listen) => new Promise((found, lost) => {
+    child = spawn(program, ['serve', '--store', store, '--listen', listen], { stdio: ['ignore', 'pipe', 'ignore'] });
+    let text = '';
+    child.stdout.on('data', (chunk) => {
+      text += chunk;
+      const address = text.match(/Serving on (http:\/\/(127\.0\.0\.1:\d+))/);
+      if (address) found({ base: address[1], listen: address[2], code: text.match(/owner \(.*\):\n\s+(\S+)/)?.[1] });
+    });
+    child.on('error', lost);
+    child.on('exit', () => lost(new Error(`the server stopped: ${text}`)));
+  });
+  const stop = () => new Promise((done) => { child.on('exit', done); child.kill('SIGKILL'); });
+  const first = await begin('127.0.0.1:0');
+  return { ...first, stop, again: () => begin(first.listen), close: async () => { await stop(); rmSync(folder, { recursive: true }); } };
 }
 
 export function browser() {

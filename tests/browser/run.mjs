@@ -1,7 +1,7 @@
 // The app as a person uses it: by clicks and keys, on a phone and a laptop, with and without the network.
 //
 // `node run.mjs` runs all, `node run.mjs WORD` those whose name holds the word. Pictures of every screen stay in target/pictures.
-import { LAPTOP, PHONE, STAGES, browser as launch, check, ferry, person, picture, served, sound, stage, start, watched } from './house.mjs';
+import { LAPTOP, PHONE, STAGES, browser as launch, check, ferry, person, picture, served, shop, sound, stage, start, watched } from './house.mjs';
 
 const tests = [];
 const test = (name, run) => tests.push({ name, run });
@@ -195,6 +195,58 @@ test('the offline day: forty entries, a reload, another tab, nothing lost', asyn
   await other.waitForFunction(() => document.querySelectorAll('.readings-table tbody tr').length === 41);
   check(page.faults.length === 0 && other.faults.length === 0, [...page.faults, ...other.faults].join('\n'));
   await page.context().close();
+});
+
+test('two people on one seat, a server that dies and comes back: nothing lost, order kept', async ({ browser }) => {
+  const house = await shop();
+  const runa = await person(browser, LAPTOP);
+  await runa.goto(`${house.base}/#/owner/${house.code}`);
+  await runa.fill('#owner-name', 'Runa');
+  await runa.fill('#owner-password', 'three words apart');
+  await runa.getByRole('button', { name: 'Make it mine' }).click();
+  await runa.waitForSelector('.demos');
+  const added = await runa.evaluate(() => fetch('/api/people', {
+    method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ name: 'Odd', roles: ['floor'], password: 'other words apart' }),
+  }).then((answer) => answer.status));
+  check(added < 300, `Odd could not be added: ${added}`);
+  const odd = await person(browser, PHONE);
+  await odd.goto(`${house.base}/#/me`);
+  await odd.fill('#sign-name', 'Odd');
+  await odd.fill('#sign-password', 'other words apart');
+  await odd.getByRole('button', { name: 'Sign in' }).click();
+  await odd.getByText('Signed in as Odd').waitFor();
+
+  await runa.evaluate(() => { location.hash = '#/new'; });
+  await runa.fill('#job-number', 'TWO-1');
+  await runa.getByRole('button', { name: 'Start the job' }).click();
+  await stage(runa, 'measure', 'seat 1');
+  await odd.evaluate(() => { location.hash = '#/job/TWO-1/seat%201/measure'; });
+  await odd.waitForSelector('#cell-0');
+  const begin = Date.now();
+  await runa.focus('#cell-0');
+  await runa.keyboard.type('80.012');
+  await runa.keyboard.press('Enter');
+  await odd.waitForFunction(() => document.querySelectorAll('.readings-table tbody tr').length === 1);
+  console.log(`  what one records is with the other after ${Date.now() - begin} ms`);
+
+  await house.stop();
+  for (const size of ['80.013', '80.014', '80.015']) {
+    await odd.locator('.cells input').first().fill(size);
+    await odd.locator('.cells input').first().press('Enter');
+  }
+  await odd.waitForFunction(() => document.querySelector('.light').textContent.includes('offline: 3 kept here'));
+  await odd.reload();
+  await odd.waitForFunction(() => document.querySelectorAll('.readings-table tbody tr').length === 4);
+  await house.again();
+  await odd.waitForFunction(() => document.querySelector('.light').textContent.includes('saved'), undefined, { timeout: 20_000 });
+  await runa.waitForFunction(() => document.querySelectorAll('.readings-table tbody tr').length === 4);
+  const order = await runa.locator('.readings-table tbody tr td:nth-child(3)').allTextContents();
+  check(order.join() === '80.012 mm,80.013 mm,80.014 mm,80.015 mm', `the order is ${order}`);
+  await sound(odd, 'signed in, on a phone');
+  check(runa.faults.length === 0 && odd.faults.length === 0, [...runa.faults, ...odd.faults].join('\n'));
+  await runa.context().close();
+  await odd.context().close();
+  await house.close();
 });
 
 test('everything is reached by keyboard alone, at 320 px and at 4K, and prints', async ({ browser, base }) => {

@@ -70,14 +70,7 @@ pub fn temperature(text: &str, units: Units) -> Result<Amount, Refused> {
     figure("the temperature", Measure::Temperature, calc::keys::Range::within(-200.0, 400.0), text, units, example)
 }
 
-fn figure(
-    name: &str,
-    measure: Measure,
-    range: calc::keys::Range,
-    text: &str,
-    units: Units,
-    example: &str,
-) -> Result<Amount, Refused> {
+fn figure(name: &str, measure: Measure, range: calc::keys::Range, text: &str, units: Units, example: &str) -> Result<Amount, Refused> {
     let text = plain(name, text)?;
     typed(measure, range, text, units).map_err(|what| {
         let remedy = if what.is_empty() { format!("type it like {example}") } else { what };

@@ -25,8 +25,11 @@ pub(crate) fn file(path: &str, asked: &HeaderMap) -> Option<Response> {
     }
     let plain = Site::get(name)?;
     let tag = tag(&plain);
-    let has = |name: header::HeaderName, what: &str| asked.get(name).and_then(|value| value.to_str().ok()).is_some_and(|value| value.contains(what));
-    let headers = [(header::CACHE_CONTROL, "no-cache".to_owned()), (header::ETAG, tag.clone()), (header::VARY, "accept-encoding".to_owned())];
+    let has = |name: header::HeaderName, what: &str| {
+        asked.get(name).and_then(|value| value.to_str().ok()).is_some_and(|value| value.contains(what))
+    };
+    let headers =
+        [(header::CACHE_CONTROL, "no-cache".to_owned()), (header::ETAG, tag.clone()), (header::VARY, "accept-encoding".to_owned())];
     if has(header::IF_NONE_MATCH, &tag) {
         return Some((StatusCode::NOT_MODIFIED, headers).into_response());
     }

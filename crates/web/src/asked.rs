@@ -43,48 +43,92 @@ const fn named(title: &'static str, section: &'static str, one: &'static str, ex
 }
 
 const BRIEF: &[Group] = &[
-            group("Machine", &["machine", "failed", "hard"]),
-            group("Duty", &["duty.load", "duty.peak_load", "duty.motion", "duty.speed", "duty.swing", "duty.swings", "duty.lubrication", "duty.oil_vg", "duty.relube", "duty.dirt", "duty.shock"]),
-            folded("Limits and special duty", &["duty.intermittent", "duty.misaligned", "duty.sea_water", "duty.lead_free", "duty.food", "duty.torque", "duty.axial", "duty.seize_factor", "duty.start_friction", "duty.shock_factor"]),
-            named("Coldest and hottest", "state", "temperature state", "running"),
-            folded("The old bush", &["old_bush."]),
-            folded("The job", &["job.title", "job.customer", "job.units", "job.draws"]),
-        ];
+    group("Machine", &["machine", "failed", "hard"]),
+    group(
+        "Duty",
+        &[
+            "duty.load",
+            "duty.peak_load",
+            "duty.motion",
+            "duty.speed",
+            "duty.swing",
+            "duty.swings",
+            "duty.lubrication",
+            "duty.oil_vg",
+            "duty.relube",
+            "duty.dirt",
+            "duty.shock",
+        ],
+    ),
+    folded(
+        "Limits and special duty",
+        &[
+            "duty.intermittent",
+            "duty.misaligned",
+            "duty.sea_water",
+            "duty.lead_free",
+            "duty.food",
+            "duty.torque",
+            "duty.axial",
+            "duty.seize_factor",
+            "duty.start_friction",
+            "duty.shock_factor",
+        ],
+    ),
+    named("Coldest and hottest", "state", "temperature state", "running"),
+    folded("The old bush", &["old_bush."]),
+    folded("The job", &["job.title", "job.customer", "job.units", "job.draws"]),
+];
 
 const MEASURE: &[Group] = &[
-            group("Housing", &["housing.metal", "housing.nominal", "shop.room"]),
-            folded("Journal, where it was not measured here", &["journal.diameter", "journal.metal"]),
-            Group { folded: true, ..named("Gauges", "gauge", "gauge", "micrometer") },
-        ];
+    group("Housing", &["housing.metal", "housing.nominal", "shop.room"]),
+    folded("Journal, where it was not measured here", &["journal.diameter", "journal.metal"]),
+    Group { folded: true, ..named("Gauges", "gauge", "gauge", "micrometer") },
+];
 
 const ALLOY: &[Group] = &[group("Journal and bush", &["journal.hardness", "journal.metal", "journal.Rz", "bush.length"])];
 
 const FIT: &[Group] = &[
-            group("Housing", &["housing.shape", "housing.outside", "housing.outside_least", "housing.outside_most", "housing.length", "housing.Rz"]),
-            group("Bush", &["bush.length", "bush.bore_left", "bush.finish", "bush.Rz", "shop.lathe_holds"]),
-            folded("Flange, lead, certificates", &["bush.flange_outside", "bush.flange_thickness", "bush.lead", "bush.outside_u", "bush.yield", "housing.yield", "housing.tension_limit", "housing.limit_temperature"]),
-            folded("A retainer beside the friction", &["retainer."]),
-        ];
+    group(
+        "Housing",
+        &["housing.shape", "housing.outside", "housing.outside_least", "housing.outside_most", "housing.length", "housing.Rz"],
+    ),
+    group("Bush", &["bush.length", "bush.bore_left", "bush.finish", "bush.Rz", "shop.lathe_holds"]),
+    folded(
+        "Flange, lead, certificates",
+        &[
+            "bush.flange_outside",
+            "bush.flange_thickness",
+            "bush.lead",
+            "bush.outside_u",
+            "bush.yield",
+            "housing.yield",
+            "housing.tension_limit",
+            "housing.limit_temperature",
+        ],
+    ),
+    folded("A retainer beside the friction", &["retainer."]),
+];
 
 const STOCK: &[Group] = &[
-            named("Blanks", "stock", "blank", "bar"),
-            Group { folded: true, ..named("Steps of the route", "work", "step", "rough") },
-            folded("Cutting", &["cutting."]),
-            folded("Prices", &["shop.rate", "shop.setup", "shop.swarf_price", "shop.margin", "shop.scrap_chance"]),
-        ];
+    named("Blanks", "stock", "blank", "bar"),
+    Group { folded: true, ..named("Steps of the route", "work", "step", "rough") },
+    folded("Cutting", &["cutting."]),
+    folded("Prices", &["shop.rate", "shop.setup", "shop.swarf_price", "shop.margin", "shop.scrap_chance"]),
+];
 
 const TURN: &[Group] = &[folded("Lathe", &["lathe", "shop.lathe_holds", "shop.rate"])];
 
 const SEAT: &[Group] = &[
-            group("How it goes in", &["seating.method", "shop.press", "seating.lubrication", "seating.hand_clearance"]),
-            folded("Room where a coolant is used", &["shop.room", "shop.room_volume", "shop.air_changes"]),
-        ];
+    group("How it goes in", &["seating.method", "shop.press", "seating.lubrication", "seating.hand_clearance"]),
+    folded("Room where a coolant is used", &["shop.room", "shop.room_volume", "shop.air_changes"]),
+];
 
 const BORE: &[Group] = &[
-            group("Running", &["bore.least_clearance", "bore.tolerance", "bore.tilt"]),
-            folded("Groove", &["groove."]),
-            folded("Surfaces", &["bush.bore_Rz", "journal.Rz"]),
-        ];
+    group("Running", &["bore.least_clearance", "bore.tolerance", "bore.tilt"]),
+    folded("Groove", &["groove."]),
+    folded("Surfaces", &["bush.bore_Rz", "journal.Rz"]),
+];
 
 /// The groups of a stage.
 pub const fn groups(stage: Stage) -> &'static [Group] {
@@ -212,8 +256,12 @@ mod tests {
 
     #[test]
     fn every_fact_is_asked_somewhere() {
-        let asked: Vec<&str> =
-            Stage::ALL.iter().flat_map(|stage| groups(*stage)).flat_map(|group| fields(group, Some("x"))).map(|(_, fact)| fact.path).collect();
+        let asked: Vec<&str> = Stage::ALL
+            .iter()
+            .flat_map(|stage| groups(*stage))
+            .flat_map(|group| fields(group, Some("x")))
+            .map(|(_, fact)| fact.path)
+            .collect();
         let elsewhere = ["job.number", "job.by", "job.date", "job.seed", "seat.brief", "seat.count"];
         for fact in FACTS.iter().filter(|fact| !elsewhere.contains(&fact.path)) {
             assert!(asked.contains(&fact.path), "{} is asked nowhere", fact.path);

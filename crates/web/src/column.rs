@@ -82,9 +82,13 @@ mod tests {
     #[test]
     fn columns_are_read_as_they_come_out_of_gauges_and_sheets() {
         let full = Row { station_mm: Some(15.0), angle_deg: Some(45.0), size_mm: 240.069, part_C: Some(31.5) };
-        for text in
-            ["15\t45\t240.069\t31.5", "15;45;240,069;31,5", "15,45,240.069,31.5", "15 45 240,069 31,5", "station,angle,size,part\n15, 45, 240.069, 31.5\n"]
-        {
+        for text in [
+            "15\t45\t240.069\t31.5",
+            "15;45;240,069;31,5",
+            "15,45,240.069,31.5",
+            "15 45 240,069 31,5",
+            "station,angle,size,part\n15, 45, 240.069, 31.5\n",
+        ] {
             assert_eq!(rows(text, Units::Mm).unwrap(), vec![full], "{text}");
         }
         assert_eq!(rows("240.069\n240.071\n", Units::Mm).unwrap().len(), 2);

@@ -12,9 +12,12 @@ fn main() -> std::process::ExitCode {
     let task = std::env::args().nth(1).unwrap_or_default();
     let done = match task.as_str() {
         "proof" => match std::env::args().nth(2).as_deref() {
-            None => proof::run(),
+            None => proof::run(true),
+            Some(proof::WITHOUT_BROWSER) => proof::run(false),
             Some("faults") => proof::faults(std::env::args().skip(3)),
-            Some(other) => Err(format!("{other:?} is no part of the proof; allowed: faults, or nothing for all; write cargo proof")),
+            Some(other) => {
+                Err(format!("{other:?} is no part of the proof; allowed: faults, --without-browser, or nothing for all; write cargo proof"))
+            }
         },
         "tidy" => tidy::run(),
         "serve" => serve::run(&std::env::args().skip(2).collect::<Vec<_>>()),

@@ -71,7 +71,10 @@ fn has_target() -> bool {
 }
 
 fn has_debian() -> bool {
-    Path::new("/usr/bin/cargo").exists() && Path::new("/usr/bin/rustc").exists() && quiet("dpkg", &["-s", "rust-web-src"]) && quiet("wasm-ld", &["--version"])
+    Path::new("/usr/bin/cargo").exists()
+        && Path::new("/usr/bin/rustc").exists()
+        && quiet("dpkg", &["-s", "rust-web-src"])
+        && quiet("wasm-ld", &["--version"])
 }
 
 fn quiet(program: &str, arguments: &[&str]) -> bool {

@@ -11,7 +11,8 @@ const POLICY: &str = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; 
 
 /// Serves `site` at this port of loopback (0: a free one) until it is stopped; prints the address.
 pub fn serve(site: &Path, port: u16) -> Result<(), String> {
-    let listener = TcpListener::bind(("127.0.0.1", port)).map_err(|fault| format!("port {port} of this machine can't be taken: {fault}"))?;
+    let listener =
+        TcpListener::bind(("127.0.0.1", port)).map_err(|fault| format!("port {port} of this machine can't be taken: {fault}"))?;
     let address = listener.local_addr().map_err(|fault| fault.to_string())?;
     println!("\nBushwright: http://{address}   (files alone: what is written stays in the browser)");
     for stream in listener.incoming().flatten() {

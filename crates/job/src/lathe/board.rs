@@ -63,7 +63,16 @@ pub fn board(dialogue: &Dialogue) -> Board {
             }
         }
     }
-    Board { todo, digits, unit: words::unit_asked(dialogue), prompt: dialogue.prompt(), rows, notes, buttons: buttons(ask, dialogue), figure }
+    Board {
+        todo,
+        digits,
+        unit: words::unit_asked(dialogue),
+        prompt: dialogue.prompt(),
+        rows,
+        notes,
+        buttons: buttons(ask, dialogue),
+        figure,
+    }
 }
 
 fn todo(ask: Ask, dialogue: &Dialogue) -> (&'static str, bool) {

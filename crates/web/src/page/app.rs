@@ -160,7 +160,8 @@ impl App {
                     // A chain that can't be checked is left where it is, and asked for again; what was written here is never left out.
                     Err(altered) => {
                         self.device.set_value(Device::restored(&[], found.pile).unwrap_or_default());
-                        self.light.update(|light| light.fault = Some(format!("a chain on this device is not as it was written: {altered}")));
+                        self.light
+                            .update(|light| light.fault = Some(format!("a chain on this device is not as it was written: {altered}")));
                     }
                 }
                 self.moved();

@@ -11,8 +11,13 @@ use super::picture::Picture;
 use super::sheet::open;
 
 /// What happens at the press, in order: the event, what stands on its button.
-const DEEDS: [(&str, &str); 5] =
-    [("in the bath", "In the bath"), ("in the oven", "In the oven"), ("press", "Out: the clock starts"), ("press stopped", "Stopped to look"), ("fitted", "Fitted")];
+const DEEDS: [(&str, &str); 5] = [
+    ("in the bath", "In the bath"),
+    ("in the oven", "In the oven"),
+    ("press", "Out: the clock starts"),
+    ("press stopped", "Stopped to look"),
+    ("fitted", "Fitted"),
+];
 
 /// A signal that ticks every second.
 pub fn ticking() -> RwSignal<i64> {

@@ -95,7 +95,9 @@ fn said(taken: &Taken) -> AnyView {
 fn choices(open: Open, question: &Question) -> Vec<(String, String)> {
     let plain = |word: &str| (word.to_owned(), word.replace('_', " "));
     match question.choose {
-        Choose::Alloy => alloys().iter().map(|alloy| (alloy.id.to_owned(), format!("{} ({}), {}", alloy.id, alloy.symbol, alloy.family))).collect(),
+        Choose::Alloy => {
+            alloys().iter().map(|alloy| (alloy.id.to_owned(), format!("{} ({}), {}", alloy.id, alloy.symbol, alloy.family))).collect()
+        }
         Choose::Blank => open.of_seat.with(|seat| seat.names("stock").into_iter().map(plain).collect()),
         Choose::Word(words) => words.iter().map(|word| plain(word)).collect(),
         Choose::Size | Choose::Drop => Vec::new(),
@@ -118,7 +120,10 @@ fn made(open: Open, question: &Question, choice: &str, ends: (&str, &str), becau
     let read = |text: &str, which: &str| typed::size(text, units).map_err(|refused| refused.to_string().replacen("the reading", which, 1));
     let (low, high) = (read(ends.0, "the smallest size")?, read(ends.1, "the largest size")?);
     if low > high {
-        return Err(format!("the smallest size is {:?}, over the largest {:?}; allowed: the smaller first; turn them round", ends.0, ends.1));
+        return Err(format!(
+            "the smallest size is {:?}, over the largest {:?}; allowed: the smaller first; turn them round",
+            ends.0, ends.1
+        ));
     }
     let unit = units.system().length();
     Ok((format!("{} to {} {unit}", ends.0.trim(), ends.1.trim()), Some((low, high))))

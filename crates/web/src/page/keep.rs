@@ -88,7 +88,12 @@ impl Disk {
         let transaction = self.transaction("readwrite")?;
         let store = store(&transaction, if practice { PRACTICE } else { PILE })?;
         for entry in entries {
-            put(&store, &key_of(entry.id, if practice { &entry.job } else { "" }), next_order(), &serde_json::to_string(entry).unwrap_or_default())?;
+            put(
+                &store,
+                &key_of(entry.id, if practice { &entry.job } else { "" }),
+                next_order(),
+                &serde_json::to_string(entry).unwrap_or_default(),
+            )?;
         }
         complete(&transaction).await
     }

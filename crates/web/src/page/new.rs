@@ -85,10 +85,7 @@ fn first_entries(app: App, asked: &Asked) -> Result<Vec<Entry>, String> {
         return Err("the seats are empty; allowed: one name or more; type the bearing position, as in drive end".into());
     }
     let text = |text: &str| Given::Text(text.trim().to_owned());
-    let mut facts = vec![
-        (Scope::Job, "job.number", text(number)),
-        (Scope::Job, "job.units", text(if asked.inch { "inch" } else { "mm" })),
-    ];
+    let mut facts = vec![(Scope::Job, "job.number", text(number)), (Scope::Job, "job.units", text(if asked.inch { "inch" } else { "mm" }))];
     for (path, given) in [("job.title", &asked.title), ("job.customer", &asked.customer)] {
         if !given.trim().is_empty() {
             facts.push((Scope::Job, path, text(given)));

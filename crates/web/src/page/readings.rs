@@ -128,7 +128,9 @@ fn ReadingRow(reading: Reading, suspects: Memo<Vec<(f64, String)>>, open: Open) 
 fn Grid(feature: Feature) -> impl IntoView {
     let open = open();
     let app = app();
-    let gauge = RwSignal::new(open.of_seat.with_untracked(|seat| seat.sets_of(feature).last().and_then(|set| set.gauge.clone())).unwrap_or_default());
+    let gauge = RwSignal::new(
+        open.of_seat.with_untracked(|seat| seat.sets_of(feature).last().and_then(|set| set.gauge.clone())).unwrap_or_default(),
+    );
     let (part, gauge_T) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let (stations, angles) = (RwSignal::new(String::new()), RwSignal::new(ANGLES.to_owned()));
     let fault = RwSignal::new(None::<String>);
@@ -138,7 +140,13 @@ fn Grid(feature: Feature) -> impl IntoView {
     let names = Memo::new(move |_| open.of_seat.with(|seat| seat.names("gauge").into_iter().map(str::to_owned).collect::<Vec<_>>()));
     let common = move || -> Result<Common, String> {
         let units = open.units.get_untracked();
-        let warmth = |text: String| if text.trim().is_empty() { Ok(None) } else { typed::temperature(&text, units).map(Some).map_err(|refused| refused.to_string()) };
+        let warmth = |text: String| {
+            if text.trim().is_empty() {
+                Ok(None)
+            } else {
+                typed::temperature(&text, units).map(Some).map_err(|refused| refused.to_string())
+            }
+        };
         Ok(Common {
             feature,
             set: next_set(open, feature, set_number),
@@ -243,10 +251,13 @@ impl Common {
 fn next_set(open: Open, feature: Feature, kept: StoredValue<Option<u32>>) -> u32 {
     kept.get_value().unwrap_or_else(|| {
         let used = open.entries.with_untracked(|entries| {
-            entries.iter().filter_map(|entry| match &entry.what {
-                What::Reading { feature: of, set, .. } if *of == feature => Some(*set),
-                _ => None,
-            }).max()
+            entries
+                .iter()
+                .filter_map(|entry| match &entry.what {
+                    What::Reading { feature: of, set, .. } if *of == feature => Some(*set),
+                    _ => None,
+                })
+                .max()
         });
         let next = used.unwrap_or(0).saturating_add(1);
         kept.set_value(Some(next));
@@ -273,8 +284,10 @@ type Spot = (Option<f64>, Option<f64>);
 fn places(stations: &str, angles: &str, open: Open) -> Result<Vec<Spot>, String> {
     let units = open.units.get();
     let parts = |text: &str| text.split([' ', ';', '\t']).filter(|part| !part.is_empty()).map(str::to_owned).collect::<Vec<_>>();
-    let stations: Result<Vec<f64>, String> = parts(stations).iter().map(|part| typed::station(part, units).map_err(|refused| refused.to_string())).collect();
-    let angles: Result<Vec<f64>, String> = parts(angles).iter().map(|part| typed::angle(part).map_err(|refused| refused.to_string())).collect();
+    let stations: Result<Vec<f64>, String> =
+        parts(stations).iter().map(|part| typed::station(part, units).map_err(|refused| refused.to_string())).collect();
+    let angles: Result<Vec<f64>, String> =
+        parts(angles).iter().map(|part| typed::angle(part).map_err(|refused| refused.to_string())).collect();
     let (stations, angles) = (stations?, angles?);
     if stations.is_empty() {
         return Ok(vec![(None, None); angles.len().max(4)]);
@@ -295,7 +308,14 @@ fn Cells(places: Vec<Spot>, keep: Callback<column::Row, Result<(), String>>, pas
 }
 
 #[component]
-fn Cell(i: usize, count: usize, place: Spot, keep: Callback<column::Row, Result<(), String>>, paste: Callback<String>, open: Open) -> impl IntoView {
+fn Cell(
+    i: usize,
+    count: usize,
+    place: Spot,
+    keep: Callback<column::Row, Result<(), String>>,
+    paste: Callback<String>,
+    open: Open,
+) -> impl IntoView {
     let text = RwSignal::new(String::new());
     let kept = RwSignal::new(None::<String>);
     let fault = RwSignal::new(None::<String>);

@@ -145,7 +145,10 @@ impl Open {
             hands.with_value(|(quick, full)| {
                 let at_once = Errand { draws: Some(AT_ONCE), ..wish.clone() };
                 if !fresh.with_value(|fresh| fresh.contains(&name)) {
-                    quick.ask(Slot::Recorded, Wish { entries: entries.clone(), errand: at_once, then: Box::new(move |done| keep(done, false)) });
+                    quick.ask(
+                        Slot::Recorded,
+                        Wish { entries: entries.clone(), errand: at_once, then: Box::new(move |done| keep(done, false)) },
+                    );
                 }
                 full.ask(Slot::Recorded, Wish { entries: entries.clone(), errand: wish, then: Box::new(move |done| keep(done, true)) });
                 if !is_same {

@@ -28,7 +28,9 @@ pub fn StageView(stage: Stage) -> impl IntoView {
     let number = Stage::ALL.iter().position(|known| *known == stage).map_or(String::new(), |at| (at + 1).to_string());
     let can_be_large = matches!(stage, Stage::Turn | Stage::Bore | Stage::Seat);
     let large = move || can_be_large && open.large.get();
-    let list = move |pick: fn(&StageSheet) -> &Vec<String>| shown.with(|sheet| sheet.as_ref().map(|sheet| pick(sheet).clone()).unwrap_or_default());
+    let list = move |pick: fn(&StageSheet) -> &Vec<String>| {
+        shown.with(|sheet| sheet.as_ref().map(|sheet| pick(sheet).clone()).unwrap_or_default())
+    };
     let cautions = Memo::new(move |_| list(|sheet| &sheet.cautions));
     view! {
         <article class="stage" aria-labelledby="stage-title">

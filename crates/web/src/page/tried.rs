@@ -87,9 +87,8 @@ impl Tried {
 
     fn sound(self, open: Open) -> Vec<(String, Given)> {
         let units = open.units.get();
-        self.texts.with(|texts| {
-            texts.iter().filter_map(|(path, text)| Some((path.clone(), typed::given(path, text, units).ok()?))).collect()
-        })
+        self.texts
+            .with(|texts| texts.iter().filter_map(|(path, text)| Some((path.clone(), typed::given(path, text, units).ok()?))).collect())
     }
 
     /// Entries for what can be read of it, to be tried.

@@ -13,6 +13,7 @@ pub mod approach;
 mod axis;
 pub mod contributors;
 pub mod cooldown;
+pub mod cuts;
 mod hatch;
 pub mod hold_map;
 mod pen;

@@ -4,9 +4,11 @@
 //! for what follows from it. Two workers run the same errands: one at once with few draws, one with all of them.
 
 use calc::crew::Alone;
-use draw::Setting;
+use draw::{Drawing, Setting};
 use job::entry::Entry;
 use job::fold;
+use job::lathe::part::parts;
+use job::lathe::step::Surface;
 use job::sheet::{Grid, SeatSheet, Stage, StageSheet};
 use job::stages::{self, ask::Asking};
 use job::state::{State, Units};
@@ -106,7 +108,11 @@ impl Desk {
         }
         let sheet = stages::one(&state, &seat, &mut self.asking);
         let pictures = match (&sheet, width) {
-            (Some(sheet), Some(width)) => pictures(sheet, width, section_width, units),
+            (Some(sheet), Some(width)) => {
+                let mut pictures = pictures(sheet, width, section_width, units);
+                pictures.extend(at_the_lathe(&state, &seat, &Setting::screen(width, units.system())));
+                pictures
+            }
             _ => Vec::new(),
         };
         Done { number, seat, sheet: sheet.map(|sheet| lightened(sheet, with_working)), pictures, took_ms: 0.0 }
@@ -126,12 +132,24 @@ fn pictures(sheet: &SeatSheet, width: f64, section_width: f64, units: Units) -> 
     let drawn = |width| draw::pictures(sheet, &Setting::screen(width, units.system()));
     let wide = drawn(width);
     let section = if section_width == width { None } else { drawn(section_width).into_iter().find(|picture| picture.stage.is_none()) };
-    let shown = |picture: draw::Picture| {
-        let draw::Drawing { svg, title, description, table, .. } = picture.drawing;
-        Shown { stage: picture.stage, name: picture.name, svg, title, description, table }
-    };
     let rest = wide.into_iter().filter(|picture| section.is_none() || picture.stage.is_some()).collect::<Vec<_>>();
-    section.into_iter().chain(rest).map(shown).collect()
+    section.into_iter().chain(rest).map(|picture| shown(picture.stage, picture.name, picture.drawing)).collect()
+}
+
+fn shown(stage: Option<Stage>, name: String, drawing: Drawing) -> Shown {
+    let Drawing { svg, title, description, table, .. } = drawing;
+    Shown { stage, name, svg, title, description, table }
+}
+
+/// The cuts into the band, of the part that was last on the lathe for each surface.
+fn at_the_lathe(state: &State, seat: &str, setting: &Setting) -> Vec<Shown> {
+    let Some(seat) = state.seats.iter().find(|known| known.name == seat) else { return Vec::new() };
+    let of = |(surface, stage, name): (Surface, Stage, &str)| {
+        let part = parts(&state.number, &seat.name, &seat.lathe, surface).into_iter().rev().find(|part| part.start().is_some())?;
+        let approach = draw::cuts::of_part(&part, &Alone)?;
+        Some(shown(Some(stage), name.to_owned(), draw::approach(&approach, setting)))
+    };
+    [(Surface::Outside, Stage::Turn, "cuts"), (Surface::Bore, Stage::Bore, "bore_cuts")].into_iter().filter_map(of).collect()
 }
 
 /// The sheet without requests and answers: on the way from the worker they would be most of it. Derivations stay where they are wanted.

@@ -18,6 +18,10 @@ use tokio::net::TcpStream;
 use tokio_rustls::TlsConnector;
 use tokio_rustls::client::TlsStream;
 
+/// As the program itself: it gives the memory of password hashes back.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 type Failed = Box<dyn std::error::Error + Send + Sync>;
 
 /// No document is asked for here.

@@ -8,7 +8,7 @@
 use std::net::{IpAddr, SocketAddr};
 use std::sync::Arc;
 
-use axum::body::Body;
+use axum::body::{Body, to_bytes};
 use axum::extract::{ConnectInfo, MatchedPath, Request, State};
 use axum::http::{HeaderMap, Method, StatusCode, header};
 use axum::middleware::Next;
@@ -18,17 +18,34 @@ use axum_extra::extract::cookie::{Cookie, SameSite};
 use ledger::Ledger;
 
 use crate::accounts;
+use crate::body::SMALL;
 use crate::refusal::Refusal;
 use crate::rights::{ROUTES, Right, needed};
 use crate::secrets;
 use crate::shop::{App, From, Signed};
 
 /// Lets a request through to its route, with who asks and from where.
-pub(crate) async fn guard(State(app): State<Arc<App>>, mut request: Request, next: Next) -> Response {
+pub(crate) async fn guard(State(app): State<Arc<App>>, request: Request, next: Next) -> Response {
+    let mut request = match gathered(request).await {
+        Ok(request) => request,
+        Err(refusal) => return refusal.into_response(),
+    };
     match let_in(&app, &mut request).await {
         Ok(()) => next.run(request).await,
         Err(refusal) => refusal.into_response(),
     }
+}
+
+/// The request with its body read, where that says that it is small. A refusal that is sent while the body is still coming makes some
+/// clients see a broken stream (HTTP/2) or a closed connection instead of the sentence.
+async fn gathered(request: Request) -> Result<Request, Refusal> {
+    let told = request.headers().get(header::CONTENT_LENGTH).and_then(|length| length.to_str().ok()?.parse::<usize>().ok());
+    if !told.is_some_and(|length| length > 0 && length <= SMALL) {
+        return Ok(request);
+    }
+    let (parts, body) = request.into_parts();
+    let bytes = to_bytes(body, SMALL).await.map_err(|_| Refusal::too_long(SMALL))?;
+    Ok(Request::from_parts(parts, Body::from(bytes)))
 }
 
 async fn let_in(app: &App, request: &mut Request<Body>) -> Result<(), Refusal> {

@@ -46,7 +46,7 @@ pub struct Authority {
     pub der: Vec<u8>,
     /// Its SHA-256 fingerprint, in pairs with colons.
     pub fingerprint: String,
-    /// The names and addresses that it can vouch for.
+    /// It can vouch for these names and what ends in them, and for private addresses.
     pub names: Vec<String>,
 }
 

@@ -93,11 +93,10 @@ pub fn own(folder: &Path, names: &[String], listen: IpAddr, now_s: i64) -> Resul
     };
     if let Some(other) = found.iter().find(|name| !vouches_for(&authority.names, name)) {
         return Err(NoCertificate(format!(
-            "the authority in {} was not made for {other:?}; allowed: {}, private addresses and names that end in {}; leave the name out, or \
-             make a new authority in another folder, which every device must then trust anew",
+            "the authority in {} was not made for {other:?}; allowed: private addresses and names that end in {}; leave the name out, or make \
+             a new authority in another folder, which every device must then trust anew",
             folder.display(),
-            authority.names.join(", "),
-            PRIVATE.join(", ")
+            authority.names.join(", ")
         )));
     }
     let pair = leaf(&authority, key, &found, now_s)?;
@@ -159,13 +158,14 @@ fn is_private(address: IpAddr) -> bool {
 fn vouches_for(names: &[String], name: &str) -> bool {
     match name.parse::<IpAddr>() {
         Ok(address) => is_private(address),
-        Err(_) => names.iter().map(String::as_str).chain(PRIVATE).any(|of| name == of || name.ends_with(&format!(".{of}"))),
+        Err(_) => names.iter().any(|of| name == of || name.ends_with(&format!(".{of}"))),
     }
 }
 
 /// Makes an authority and keeps it.
 fn made(folder: &Path, found: &[String], now_s: i64) -> Result<(Authority, KeyPair), NoCertificate> {
-    let names: Vec<String> = found.iter().filter(|name| name.parse::<IpAddr>().is_err()).cloned().collect();
+    let mut names: Vec<String> = PRIVATE.map(str::to_owned).to_vec();
+    names.extend(found.iter().filter(|name| !vouches_for(&names, name) && name.parse::<IpAddr>().is_err()).cloned().collect::<Vec<_>>());
     let key = KeyPair::generate().map_err(unmade)?;
     let certificate = authority_params(&key, &names, now_s)?.self_signed(&key).map_err(unmade)?;
     private_folder(folder)?;
@@ -209,7 +209,7 @@ fn authority_params(key: &KeyPair, names: &[String], now_s: i64) -> Result<Certi
     params.distinguished_name = authority_name(key);
     params.is_ca = IsCa::Ca(BasicConstraints::Constrained(0));
     params.key_usages = vec![KeyUsagePurpose::KeyCertSign, KeyUsagePurpose::CrlSign];
-    let domains = names.iter().map(String::as_str).chain(PRIVATE).map(|name| GeneralSubtree::DnsName(name.to_owned()));
+    let domains = names.iter().map(|name| GeneralSubtree::DnsName(name.clone()));
     let networks = NETWORKS.iter().map(|(network, length)| GeneralSubtree::IpAddress(CidrSubnet::from_addr_prefix(*network, *length)));
     params.name_constraints =
         Some(NameConstraints { permitted_subtrees: domains.chain(networks).collect(), excluded_subtrees: Vec::new() });

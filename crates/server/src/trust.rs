@@ -87,7 +87,7 @@ pub(crate) async fn trust(State(app): State<Arc<App>>) -> Result<Html<String>, R
         "<h1>Let this device trust the server</h1>\
          <p class=\"caution\">Before you install it, compare this fingerprint with the one that the server printed where it was started. \
          If they differ, stop: somebody stands between. Whoever holds the server's key can pretend to be any of the names below to devices that trust it, and no others.</p>\
-         <p>SHA-256 <code>{fingerprint}</code></p><p>It can vouch for: {names}</p>\
+         <p>SHA-256 <code>{fingerprint}</code></p><p>It can vouch for names that end in {names}, and for addresses of private networks.</p>\
          <p><a href=\"/trust/authority.crt\">Download the certificate</a></p>\
          <p>Until a device trusts it, the browser warns, and the app can't be kept on the device: it then needs the network to start.</p>{devices}\
          <p>Names of menus differ between versions. To take the trust back, delete the certificate where it was added.</p>"

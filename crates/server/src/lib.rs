@@ -1,6 +1,6 @@
 //! HTTP over the ledger of a shop: accounts, the exchange with devices, jobs, registers, calculations and documents.
 //!
-//! [`app`] makes the whole of it, and needs no socket: tests ask it directly. [`serve`] puts it on the network, under TLS, and stops it
+//! [`app`] makes the whole of it, and needs no socket: tests ask it directly. [`serve()`] puts it on the network, under TLS, and stops it
 //! in good order. Every request passes one door (`guard`) that goes by one table ([`rights::ROUTES`]).
 //!
 //! **Never here:** arithmetic, rules of the trade, and state of its own: what it must remember is in the store, so that several servers

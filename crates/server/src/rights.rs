@@ -1,7 +1,7 @@
 //! Who may do what: the roles, the rights, and the table of routes with the right that each needs.
 //!
 //! A route that does not stand in the table is refused to everybody (`guard`), and a test compares the table with the API description.
-//! What an entry says decides too: a floor hand writes readings, not the people of the shop ([`to_write`]).
+//! What an entry says decides too: a floor hand writes readings, not the people of the shop (`to_write`).
 
 use axum::http::Method;
 use job::entry::{Entry, EntryId, What};

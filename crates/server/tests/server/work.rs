@@ -150,20 +150,20 @@ async fn two_devices_come_to_have_the_same() {
         let ask = serde_json::to_value(device.ask(7)).unwrap();
         let back = shops.ask("POST", "/api/sync", &floor, Some(ask)).await;
         assert_eq!(back.status, 200, "{}", back.text());
-        let _ = device.take(&serde_json::from_slice(&back.bytes).unwrap()).unwrap();
+        device.take(&serde_json::from_slice(&back.bytes).unwrap()).unwrap();
     }
     while !devices.iter().all(Device::is_level) {
         for device in &mut devices {
             let ask = serde_json::to_value(device.ask(1000)).unwrap();
             let back = shops.ask("POST", "/api/sync", &floor, Some(ask)).await;
-            let _ = device.take(&serde_json::from_slice(&back.bytes).unwrap()).unwrap();
+            device.take(&serde_json::from_slice(&back.bytes).unwrap()).unwrap();
         }
     }
     let [one, two] = &mut devices;
     for device in [&mut *one, &mut *two] {
         let ask = serde_json::to_value(device.ask(1000)).unwrap();
         let back = shops.ask("POST", "/api/sync", &floor, Some(ask)).await;
-        let _ = device.take(&serde_json::from_slice(&back.bytes).unwrap()).unwrap();
+        device.take(&serde_json::from_slice(&back.bytes).unwrap()).unwrap();
     }
     assert_eq!(one.chain("pin"), two.chain("pin"));
     assert_eq!(one.head("pin"), shops.get("/api/jobs/pin", &floor).await.json()["head"]);

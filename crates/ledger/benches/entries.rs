@@ -79,7 +79,8 @@ impl Side {
                 answered.await.unwrap();
             }
             Self::Postgres(pool) => {
-                let query = sqlx::query("insert into bare (shop, job, number, id, arrived, by_whom, body) values ($1, $2, $3, $4, $5, $6, $7)");
+                let query =
+                    sqlx::query("insert into bare (shop, job, number, id, arrived, by_whom, body) values ($1, $2, $3, $4, $5, $6, $7)");
                 let query = query.bind("shop").bind(&entry.job).bind(i64::try_from(n).unwrap()).bind(entry.id.0).bind(&entry.when);
                 query.bind(&entry.who).bind(canonical(&entry)).execute(pool).await.unwrap();
             }
@@ -136,7 +137,9 @@ async fn bare_sqlite(place: &std::path::Path) -> f64 {
             }
             let rows: Vec<_> = group
                 .iter()
-                .map(|(entry, n, _)| serde_json::json!([entry.job, n, entry.id.0.simple().to_string(), entry.when, entry.who, canonical(entry)]))
+                .map(|(entry, n, _)| {
+                    serde_json::json!([entry.job, n, entry.id.0.simple().to_string(), entry.when, entry.who, canonical(entry)])
+                })
                 .collect();
             connection.execute("begin immediate").await.unwrap();
             let query = sqlx::query(
@@ -158,7 +161,8 @@ async fn bare_postgres(url: &str) -> f64 {
     let pool = sqlx::postgres::PgPoolOptions::new().max_connections(connections).min_connections(connections);
     let pool = pool.test_before_acquire(false).connect(url).await.unwrap();
     pool.execute("drop table if exists bare").await.unwrap();
-    let table = "create table bare (shop text collate \"C\", job text collate \"C\", number bigint, id uuid, arrived text, by_whom text, body text,
+    let table =
+        "create table bare (shop text collate \"C\", job text collate \"C\", number bigint, id uuid, arrived text, by_whom text, body text,
                  primary key (shop, job, number))";
     pool.execute(table).await.unwrap();
     pool.execute("create unique index bare_by_id on bare (shop, id)").await.unwrap();

@@ -28,6 +28,13 @@ pub(crate) struct Plan {
     pub outcomes: Vec<Vec<Result<Taken, NotTaken>>>,
 }
 
+impl Plan {
+    /// The new rows as a store takes them.
+    pub fn listed(&self) -> Vec<(&str, &Row)> {
+        self.rows.iter().map(|(job, row)| (job.as_str(), row)).collect()
+    }
+}
+
 /// Plans offers of one shop, in their order. `known`: the entries offered that are there; `heads`: the heads of their jobs.
 pub(crate) fn plan(offers: &[&Offer], mut known: HashMap<EntryId, Known>, mut heads: HashMap<String, Head>) -> Plan {
     let mut plan = Plan::default();

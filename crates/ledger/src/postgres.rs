@@ -244,8 +244,7 @@ async fn append(pool: &PgPool, shop: &str, offers: &[&Offer]) -> Result<Vec<Vec<
         }
     }
     let plan = plan(offers, known, heads);
-    let rows: Vec<(&str, &Row)> = plan.rows.iter().map(|(job, row)| (job.as_str(), row)).collect();
-    insert(pool, shop, &rows, &plan.heads).await?;
+    insert(pool, shop, &plan.listed(), &plan.heads).await?;
     Ok(plan.outcomes)
 }
 

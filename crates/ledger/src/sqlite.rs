@@ -18,7 +18,7 @@ use tokio::task::JoinHandle;
 use uuid::Uuid;
 
 use crate::fault::Fault;
-use crate::plan::{Known, plan};
+use crate::plan::{Known, Plan, plan};
 use crate::room;
 use crate::store::{Answer, Aside, Head, Offer, Row, Store};
 use crate::writer::{Done, Pen, Work, Writer};
@@ -71,7 +71,7 @@ impl SqliteStore {
         let reading = options(place, false).pragma("query_only", "on");
         let readers =
             SqlitePoolOptions::new().max_connections(READERS).connect_with(reading).await.map_err(|fault| opening(place, fault))?;
-        let pen = SqlitePen { place: place.to_owned(), connection: Some(connection), spare };
+        let pen = SqlitePen { place: place.to_owned(), connection: Some(connection), spare, heads: HashMap::new() };
         let (writer, task) = Writer::start(pen);
         Ok(Self { readers, writer: Mutex::new(Some(writer.into())), task: Mutex::new(Some(task)) })
     }
@@ -181,7 +181,15 @@ struct SqlitePen {
     place: PathBuf,
     connection: Option<SqliteConnection>,
     spare: u64,
+    heads: Ends,
 }
+
+/// The ends of jobs as this writer left them, by shop and job. A second program may have gone on since: then the number is taken, and it is
+/// looked up.
+type Ends = HashMap<(String, String), Head>;
+
+/// Most ends of jobs that are remembered.
+const MOST_ENDS: usize = 50_000;
 
 impl Pen for SqlitePen {
     async fn write(&mut self, group: &[Work]) -> Result<Vec<Done>, Fault> {
@@ -192,13 +200,17 @@ impl Pen for SqlitePen {
             Some(connection) => connection,
             None => SqliteConnection::connect_with(&options(&self.place, false)).await.map_err(|fault| opening(&self.place, fault))?,
         };
-        match transaction(&mut connection, group).await {
+        if self.heads.len() > MOST_ENDS {
+            self.heads.clear();
+        }
+        match transaction(&mut connection, group, &mut self.heads).await {
             Ok(done) => {
                 self.connection = Some(connection);
                 Ok(done)
             }
             Err(fault) => {
                 // A connection that a transaction failed on is not trusted with the next; closing it undoes what was begun.
+                self.heads.clear();
                 drop(connection.close_hard().await);
                 Err(fault)
             }
@@ -213,14 +225,17 @@ impl Pen for SqlitePen {
     }
 }
 
-async fn transaction(connection: &mut SqliteConnection, group: &[Work]) -> Result<Vec<Done>, Fault> {
+async fn transaction(connection: &mut SqliteConnection, group: &[Work], ends: &mut Ends) -> Result<Vec<Done>, Fault> {
     connection.execute("begin immediate").await.map_err(fault)?;
-    let mut appended = append(connection, group).await?;
+    let mut appended = append(connection, group, ends).await?;
     let mut done = Vec::with_capacity(group.len());
     for (i, work) in group.iter().enumerate() {
         done.push(match work {
             Work::Append(_) => Done::Appended(appended.remove(&i).unwrap_or_default()),
-            Work::Place { shop, job, after, before, rows } => Done::Was(place(connection, shop, job, (*after, before), rows).await?),
+            Work::Place { shop, job, after, before, rows } => {
+                ends.remove(&(shop.clone(), job.clone()));
+                Done::Was(place(connection, shop, job, (*after, before), rows).await?)
+            }
             Work::Put { shop, aside, over } => Done::Was(put(connection, shop, aside, *over).await?),
             Work::Drop { shop, kind, name } => {
                 let drop = sqlx::query("delete from asides where shop = ?1 and kind = ?2 and name = ?3").bind(shop).bind(kind).bind(name);
@@ -235,7 +250,7 @@ async fn transaction(connection: &mut SqliteConnection, group: &[Work]) -> Resul
 type Outcomes = BTreeMap<usize, Vec<Result<job::sync::Taken, job::sync::NotTaken>>>;
 
 /// Appends all offers of the group; the outcomes by their places in the group.
-async fn append(connection: &mut SqliteConnection, group: &[Work]) -> Result<Outcomes, Fault> {
+async fn append(connection: &mut SqliteConnection, group: &[Work], ends: &mut Ends) -> Result<Outcomes, Fault> {
     let mut by_shop: BTreeMap<&str, Vec<(usize, &Offer)>> = BTreeMap::new();
     for (i, work) in group.iter().enumerate() {
         if let Work::Append(offer) = work {
@@ -245,19 +260,40 @@ async fn append(connection: &mut SqliteConnection, group: &[Work]) -> Result<Out
     let mut outcomes = Outcomes::new();
     for (shop, offers) in by_shop {
         let (places, offers): (Vec<usize>, Vec<&Offer>) = offers.into_iter().unzip();
-        let known = known(connection, shop, &offers).await?;
-        let heads = heads_of(connection, shop, &offers).await?;
-        let plan = plan(&offers, known, heads);
-        let rows: Vec<(&str, &Row)> = plan.rows.iter().map(|(job, row)| (job.as_str(), row)).collect();
-        insert(connection, shop, &rows, &plan.heads).await?;
+        let plan = of_shop(connection, shop, &offers, ends).await?;
         outcomes.extend(places.into_iter().zip(plan.outcomes));
     }
     Ok(outcomes)
 }
 
+/// Appends the offers of one shop. Mostly nothing of it is there and nobody else writes: so it is tried as if, and only where a key
+/// says otherwise it is looked up.
+async fn of_shop(connection: &mut SqliteConnection, shop: &str, offers: &[&Offer], ends: &mut Ends) -> Result<Plan, Fault> {
+    let mut jobs: Vec<&str> = offers.iter().flat_map(|offer| &offer.entries).map(|(entry, _)| entry.job.as_str()).collect();
+    jobs.sort_unstable();
+    jobs.dedup();
+    let key = |job: &str| (shop.to_owned(), job.to_owned());
+    let (at_hand, asked): (Vec<&str>, Vec<&str>) = jobs.iter().partition(|job| ends.contains_key(&key(job)));
+    let mut heads = heads_of(connection, shop, &asked).await?;
+    heads.extend(at_hand.iter().filter_map(|job| Some(((*job).to_owned(), ends.get(&key(job))?.clone()))));
+    let mut planned = plan(offers, HashMap::new(), heads);
+    match insert(connection, shop, &planned.listed(), &planned.heads).await {
+        Ok(()) => {}
+        Err(error) if error.as_database_error().is_some_and(|error| error.is_unique_violation()) => {
+            let known = known(connection, shop, offers).await?;
+            planned = plan(offers, known, heads_of(connection, shop, &jobs).await?);
+            insert(connection, shop, &planned.listed(), &planned.heads).await.map_err(fault)?;
+            jobs.iter().for_each(|job| drop(ends.remove(&key(job))));
+        }
+        Err(error) => return Err(fault(error)),
+    }
+    ends.extend(planned.heads.iter().map(|head| (key(&head.job), head.clone())));
+    Ok(planned)
+}
+
 async fn known(connection: &mut SqliteConnection, shop: &str, offers: &[&Offer]) -> Result<HashMap<EntryId, Known>, Fault> {
     let ids: Vec<String> = offers.iter().flat_map(|offer| &offer.entries).map(|(entry, _)| entry.id.0.simple().to_string()).collect();
-    let query = sqlx::query("select id, job, number, body from entries where shop = ?1 and id in (select unhex(value) from json_each(?2))");
+    let query = sqlx::query("select id, job, number, body from entries indexed by entries_by_id where shop = ?1 and id in (select unhex(value) from json_each(?2))");
     let rows = query.bind(shop).bind(json!(ids).to_string()).fetch_all(connection).await.map_err(fault)?;
     rows.iter()
         .map(|row| {
@@ -268,16 +304,16 @@ async fn known(connection: &mut SqliteConnection, shop: &str, offers: &[&Offer])
         .map_err(fault)
 }
 
-async fn heads_of(connection: &mut SqliteConnection, shop: &str, offers: &[&Offer]) -> Result<HashMap<String, Head>, Fault> {
-    let mut jobs: Vec<&str> = offers.iter().flat_map(|offer| &offer.entries).map(|(entry, _)| entry.job.as_str()).collect();
-    jobs.sort_unstable();
-    jobs.dedup();
+async fn heads_of(connection: &mut SqliteConnection, shop: &str, jobs: &[&str]) -> Result<HashMap<String, Head>, Fault> {
+    if jobs.is_empty() {
+        return Ok(HashMap::new());
+    }
     let query = sqlx::query("select job, number, hash, arrived from heads where shop = ?1 and job in (select value from json_each(?2))");
     let rows = query.bind(shop).bind(json!(jobs).to_string()).fetch_all(connection).await.map_err(fault)?;
     rows.iter().map(|row| head_of(row).map(|head| (head.job.clone(), head))).collect()
 }
 
-async fn insert(connection: &mut SqliteConnection, shop: &str, rows: &[(&str, &Row)], heads: &[Head]) -> Result<(), Fault> {
+async fn insert(connection: &mut SqliteConnection, shop: &str, rows: &[(&str, &Row)], heads: &[Head]) -> Result<(), sqlx::Error> {
     if rows.is_empty() {
         return Ok(());
     }
@@ -293,14 +329,14 @@ async fn insert(connection: &mut SqliteConnection, shop: &str, rows: &[(&str, &R
          select ?1, value ->> 0, value ->> 1, unhex(value ->> 2), value ->> 3, value ->> 4, value ->> 5, unhex(value ->> 6)
          from json_each(?2)",
     );
-    query.bind(shop).bind(json!(listed).to_string()).execute(&mut *connection).await.map_err(fault)?;
+    query.bind(shop).bind(json!(listed).to_string()).execute(&mut *connection).await?;
     let listed: Vec<_> = heads.iter().map(|head| json!([head.job, head.number, hex(&head.hash), head.arrived])).collect();
     let query = sqlx::query(
         "insert into heads (shop, job, number, hash, arrived)
          select ?1, value ->> 0, value ->> 1, unhex(value ->> 2), value ->> 3 from json_each(?2) where true
          on conflict (shop, job) do update set number = excluded.number, hash = excluded.hash, arrived = excluded.arrived",
     );
-    query.bind(shop).bind(json!(listed).to_string()).execute(connection).await.map_err(fault)?;
+    query.bind(shop).bind(json!(listed).to_string()).execute(connection).await?;
     Ok(())
 }
 
@@ -313,7 +349,7 @@ async fn place(connection: &mut SqliteConnection, shop: &str, job: &str, end: (u
     let hash = Hash::try_from(last.hash.as_slice()).map_err(|_| Fault::Refused("a hash that is not of 32 bytes".into()))?;
     let head = Head { job: job.to_owned(), number: last.number, hash, arrived: last.arrived.clone() };
     let rows: Vec<(&str, &Row)> = rows.iter().map(|row| (job, row)).collect();
-    insert(connection, shop, &rows, &[head]).await?;
+    insert(connection, shop, &rows, &[head]).await.map_err(fault)?;
     Ok(true)
 }
 

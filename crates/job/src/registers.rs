@@ -332,7 +332,7 @@ fn points(corrections: &[Correction]) -> Result<(), Refused> {
     }
     for point in corrections {
         over_0("corrections", point.size_mm)?;
-        if !(point.add_mm.abs() <= 10.0) {
+        if !(-10.0..=10.0).contains(&point.add_mm) {
             return Err(Refused::new("corrections", point.add_mm, "-10 to 10 mm", "give what is added to the reading, in mm"));
         }
     }

@@ -293,7 +293,9 @@ async fn of_shop(connection: &mut SqliteConnection, shop: &str, offers: &[&Offer
 
 async fn known(connection: &mut SqliteConnection, shop: &str, offers: &[&Offer]) -> Result<HashMap<EntryId, Known>, Fault> {
     let ids: Vec<String> = offers.iter().flat_map(|offer| &offer.entries).map(|(entry, _)| entry.id.0.simple().to_string()).collect();
-    let query = sqlx::query("select id, job, number, body from entries indexed by entries_by_id where shop = ?1 and id in (select unhex(value) from json_each(?2))");
+    let query = sqlx::query(
+        "select id, job, number, body from entries indexed by entries_by_id where shop = ?1 and id in (select unhex(value) from json_each(?2))",
+    );
     let rows = query.bind(shop).bind(json!(ids).to_string()).fetch_all(connection).await.map_err(fault)?;
     rows.iter()
         .map(|row| {

@@ -217,7 +217,7 @@ impl<'e> Again<'e> {
 
     fn note_what_is_no_longer_said(&mut self) {
         let says: BTreeSet<Said> = self.file.iter().filter_map(said).collect();
-        for (key @ (seat, word, _), _) in &self.newest {
+        for key @ (seat, word, _) in self.newest.keys() {
             if !says.contains(key) {
                 let place = match seat {
                     Scope::Seat(name) | Scope::Brief(name) => format!(" of {name}"),

@@ -1,4 +1,5 @@
 //! A job file that is read into a record again, changed and unchanged.
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test stops at the first surprise")]
 
 use job::entry::{Entry, What};
 use job::file::{added, read};

@@ -355,7 +355,7 @@ impl Ledger {
                 }
                 Line::End { .. } => {}
             }
-            if input.number % 256 == 0 {
+            if input.number.is_multiple_of(256) {
                 step(input.progress(0));
             }
         }
@@ -447,7 +447,7 @@ impl Ledger {
                 }
                 Line::Head { .. } | Line::End { .. } => {}
             }
-            if input.number % 256 == 0 {
+            if input.number.is_multiple_of(256) {
                 step(input.progress(1));
             }
         }

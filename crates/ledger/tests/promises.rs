@@ -1,4 +1,5 @@
 //! The promises of the ledger, each on a file and on a database: one set of tests.
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test stops at the first surprise")]
 
 use std::pin::Pin;
 use std::sync::Arc;

@@ -59,40 +59,45 @@ impl std::error::Error for Tampered {}
 
 /// The canonical form of an entry.
 pub fn canonical(entry: &Entry) -> String {
-    let mut text = String::new();
-    // An entry has only texts and finite numbers, so it always becomes JSON.
+    let mut text = Vec::with_capacity(512);
+    // An entry has only texts and finite numbers, so it always becomes JSON, and JSON is UTF-8.
     write_canonical(&serde_json::to_value(entry).unwrap_or_default(), &mut text);
-    text
+    String::from_utf8(text).unwrap_or_default()
 }
 
-fn write_canonical(value: &Value, text: &mut String) {
+fn write_canonical(value: &Value, text: &mut Vec<u8>) {
     match value {
         Value::Object(map) => {
             let mut members: Vec<_> = map.iter().collect();
-            members.sort_by_key(|(key, _)| *key);
-            text.push('{');
+            members.sort_unstable_by_key(|(key, _)| *key);
+            text.push(b'{');
             for (i, (key, member)) in members.into_iter().enumerate() {
                 if i > 0 {
-                    text.push(',');
+                    text.push(b',');
                 }
-                text.push_str(&Value::from(key.as_str()).to_string());
-                text.push(':');
+                write_plain(key, text);
+                text.push(b':');
                 write_canonical(member, text);
             }
-            text.push('}');
+            text.push(b'}');
         }
         Value::Array(items) => {
-            text.push('[');
+            text.push(b'[');
             for (i, item) in items.iter().enumerate() {
                 if i > 0 {
-                    text.push(',');
+                    text.push(b',');
                 }
                 write_canonical(item, text);
             }
-            text.push(']');
+            text.push(b']');
         }
-        plain => text.push_str(&plain.to_string()),
+        plain => write_plain(plain, text),
     }
+}
+
+/// A text, a number, a flag or nothing, as JSON. Writing to memory does not fail.
+fn write_plain(plain: &(impl Serialize + ?Sized), text: &mut Vec<u8>) {
+    let _ = serde_json::to_writer(text, plain);
 }
 
 /// The hash of `entry` after `before`.

@@ -29,6 +29,8 @@ static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("migrations/sqlite")
 const APPLICATION: i32 = 0x4255_5348;
 /// How long a second program's transaction is waited for.
 const PATIENCE: Duration = Duration::from_secs(10);
+/// Rows that a connection reads ahead: a job is read without a change of threads for every few rows.
+const AHEAD: usize = 4096;
 /// Connections that read.
 const READERS: u32 = 4;
 
@@ -68,7 +70,7 @@ impl SqliteStore {
         }
         let mut connection = SqliteConnection::connect_with(&options(place, create)).await.map_err(|fault| opening(place, fault))?;
         prepare(&mut connection).await.map_err(|fault| named(place, fault))?;
-        let reading = options(place, false).pragma("query_only", "on");
+        let reading = options(place, false).row_buffer_size(AHEAD).pragma("query_only", "on");
         let readers =
             SqlitePoolOptions::new().max_connections(READERS).connect_with(reading).await.map_err(|fault| opening(place, fault))?;
         let pen = SqlitePen { place: place.to_owned(), connection: Some(connection), spare, heads: HashMap::new() };

@@ -79,6 +79,7 @@ pub const KINDS: &[Kind] = &[
     crate::run::film::KIND,
     crate::run::running::KIND,
     crate::run::clearance::KIND,
+    crate::run::film_clearance::KIND,
     crate::run::groove::KIND,
 ];
 

@@ -114,6 +114,8 @@ pub enum GovernedBy {
     Regime,
     /// What heat takes away.
     Temperature,
+    /// The oil film (`film-clearance`).
+    Film,
 }
 
 /// What one state does.
@@ -208,6 +210,11 @@ struct Wanted {
 /// Refused: outside ≤ journal, no state, full film without speed, a journal beyond ISO 286 without a tolerance.
 /// Source: steps ISO 12129-1 (recalled), v^¼ Vogelpohl's school (memory); 1 and 3 common practice (between M20 and T18).
 pub fn clearance(request: &ClearanceRequest) -> Result<ClearanceAnswer, Refused> {
+    clearance_at(request, None)
+}
+
+/// The same with the low limit that an oil film wants, µm, in the place of the wanted mean. Heat still has the last word.
+pub fn clearance_at(request: &ClearanceRequest, film_low_um: Option<f64>) -> Result<ClearanceAnswer, Refused> {
     let D = request.journal_mm.value;
     if request.outside_mm <= D {
         let allowed = format!("over the journal, {D}");
@@ -228,17 +235,23 @@ pub fn clearance(request: &ClearanceRequest) -> Result<ClearanceAnswer, Refused>
     };
     let least_um = least(request);
     let u = landing_u(request);
-    let by_regime = wanted.mean_um - tolerance_um / 2.0;
+    let (by_regime, wins) = match film_low_um {
+        Some(low) => (low, GovernedBy::Film),
+        None => (wanted.mean_um - tolerance_um / 2.0, GovernedBy::Regime),
+    };
     let by_temperature = least_um + worst.loss_um.max(0.0) + 2.0 * u;
     let low = by_regime.max(by_temperature);
     let (high, mean) = (low + tolerance_um, low + tolerance_um / 2.0);
-    let governed_by = if by_temperature > by_regime { GovernedBy::Temperature } else { GovernedBy::Regime };
+    let governed_by = if by_temperature > by_regime { GovernedBy::Temperature } else { wins };
     let aim_mm = D + mean / 1000.0;
     let rules = rules(request, low, high);
     let mut reasons = wanted.reasons;
     reasons.push(match governed_by {
         GovernedBy::Regime => {
             format!("The wanted mean governs: with it {:.0} µm are left in the state {:?}.", low - worst.loss_um, worst.name)
+        }
+        GovernedBy::Film => {
+            format!("The oil film governs: with it {:.0} µm are left in the state {:?}.", low - worst.loss_um, worst.name)
         }
         GovernedBy::Temperature => format!(
             "Temperature governs: {:?} takes {:.0} µm and {least_um:.0} µm must be left, with {:.0} µm for twice the doubt.",
@@ -334,7 +347,7 @@ fn state_answer(request: &ClearanceRequest, state: &State) -> StateAnswer {
 }
 
 /// Expansion of a bore whose bush is held and at the housing's temperature: α_b − κ (D_out/D)(α_b − α_h).
-fn alpha_bore(request: &ClearanceRequest) -> f64 {
+pub(super) fn alpha_bore(request: &ClearanceRequest) -> f64 {
     let ratio = request.outside_mm / request.journal_mm.value;
     request.alpha_bush_per_K - request.close_in_ratio * ratio * (request.alpha_bush_per_K - request.alpha_housing_per_K)
 }
@@ -346,7 +359,7 @@ fn least(request: &ClearanceRequest) -> f64 {
 }
 
 /// How well the clearance is landed, one standard uncertainty, µm.
-fn landing_u(request: &ClearanceRequest) -> f64 {
+pub(super) fn landing_u(request: &ClearanceRequest) -> f64 {
     let close_in_u = match request.finish {
         Finish::After => 0.0,
         Finish::Before { close_in_um } => close_in_um.u,
@@ -495,7 +508,7 @@ fn answer_clearance(given: &Given, desk: &mut Desk) -> Result<Value, Refused> {
     told(&answer)
 }
 
-fn read_clearance(given: &Given) -> Result<ClearanceRequest, Refused> {
+pub(super) fn read_clearance(given: &Given) -> Result<ClearanceRequest, Refused> {
     let alloy = given.word("alloy").map(alloy).transpose()?;
     let alpha_bush_per_K = match (given.number("alpha_bush_per_K"), alloy) {
         (Some(alpha), _) => alpha,

@@ -16,6 +16,7 @@ use crate::quantity::{Figure, Quantity};
 use crate::refused::Refused;
 use crate::run::film_shape::{EPS_MOST, Effort, FilmShape, Found, Theory, film_at, film_under};
 use crate::run::film_theory::Cavitation;
+use crate::run::film_unrolled::unrolled;
 use crate::run::viscosity::DENSITY_15_KG_M3;
 
 /// Change of a figure at the last halving of the mesh that is asked for when nothing else is said.
@@ -378,6 +379,7 @@ pub const KIND: Kind = Kind {
         Key::quantity("L_over_D", SLENDERNESS, "length over diameter, with eps; not for long"),
         Key::word("theory", &["finite", "short", "long"], "the whole equation, or one of its limits").default("finite"),
         Key::word("cavitation", &["reynolds", "half", "full"], "where a long film ends; half and full with long alone").default("reynolds"),
+        Key::flag("picture", "whether the pressure over the unrolled bearing is wanted").default("false"),
         Key::number("tolerance_rel", Range::within(1e-9, 0.5), "change at the last halving of the mesh that is allowed").default("0.001"),
         Key::quantity("load_kN", Range::within(1e-6, 1e6), "the load, instead of eps"),
         Key::quantity("speed_rpm", Range::over(0.0).to(1e6), "revolutions per minute"),
@@ -409,6 +411,7 @@ pub const KIND: Kind = Kind {
         Told { path: "flow_l_min", help: "flow at the widest gap" },
         Told { path: "side_flow_l_min", help: "flow out of both ends" },
         Told { path: "temperature_rise_K", help: "rise of the oil if it takes all the heat" },
+        Told { path: "picture", help: "where asked: theta_deg, y (0 middle, 1 end), share of the greatest pressure, a row an angle" },
         Told { path: "error_rel", help: "largest change of a figure when the mesh was last halved; 0 for short and long" },
         Told { path: "unknowns", help: "pressures solved for; 0 for short and long" },
         Told { path: "beyond", help: "whether no film carries the load; the figures are then of ε = 0.99" },
@@ -426,7 +429,13 @@ fn answer_film(given: &Given, desk: &mut Desk) -> Result<Value, Refused> {
     let mut answer = film(&request)?;
     answer.warnings.extend(notes);
     show(&request, &answer, desk);
-    told(&answer)
+    let mut told = told(&answer)?;
+    if given.flag_or("picture", false) {
+        let slenderness = request.asked.loaded().map_or_else(|| given.number_or("L_over_D", 1.0), |loaded| loaded.slenderness());
+        let picture = unrolled(request.theory, answer.eps.value, slenderness);
+        told["picture"] = serde_json::to_value(picture).unwrap_or_default();
+    }
+    Ok(told)
 }
 
 /// Reads a request; what was not used and what is always to be known is said in `notes`.

@@ -11,7 +11,7 @@ use crate::math::{PI, exp, ln, sq};
 use crate::run::film::{Loaded, Sized, TOLERANCE_REL};
 use crate::run::film_shape::{EPS_MOST, Effort, Found, Theory, film_at};
 use crate::run::film_theory::short_sommerfeld;
-use crate::run::viscosity::Oil;
+use crate::run::viscosity::{Oil, OilAt};
 
 /// The hottest that is looked at.
 pub const HOTTEST_C: f64 = 180.0;
@@ -19,6 +19,8 @@ pub const HOTTEST_C: f64 = 180.0;
 const SCAN: usize = 120;
 /// Halvings of a step in which the sign changes.
 const HALVINGS: u32 = 48;
+/// Halvings of the temperature for a load: 1e-4 K is left.
+const LOAD_HALVINGS: u32 = 20;
 /// Chords for an eccentricity of the sketch at most, and how far ln S may be off; some eight do.
 const EPS_STEPS: u32 = 100;
 const EPS_MET: f64 = 1e-14;
@@ -203,9 +205,23 @@ impl Bearing {
 
     /// The bearing at `T_C`; none where the oil is solid or the clearance gone.
     fn state(&self, T_C: f64, sketch: &Sketch) -> Option<State> {
-        let T_effective_C = if self.cooling == Cooling::Housing { T_C } else { 0.5 * (self.inlet_C + T_C) };
+        let (loaded, oil) = self.loaded_at(T_C)?;
+        let S = loaded.sommerfeld();
+        if !S.is_finite() || S <= 0.0 {
+            return None;
+        }
+        let (eps, beyond) = sketch.eps_under(S);
+        Some(self.heated(T_C, loaded, oil, (eps, beyond), sketch))
+    }
+
+    const fn T_effective_C(&self, T_C: f64) -> f64 {
+        if matches!(self.cooling, Cooling::Housing) { T_C } else { 0.5 * (self.inlet_C + T_C) }
+    }
+
+    /// Clearance and oil at `T_C`, under the bearing's load.
+    fn loaded_at(&self, T_C: f64) -> Option<(Loaded, OilAt)> {
         let [nu40, nu100, density] = self.oil;
-        let oil = Oil::at_inputs(nu40, nu100, density, T_effective_C).ok()?;
+        let oil = Oil::at_inputs(nu40, nu100, density, self.T_effective_C(T_C)).ok()?;
         let loaded = Loaded {
             load_kN: self.load_kN,
             speed_rpm: self.speed_rpm,
@@ -215,19 +231,19 @@ impl Bearing {
             viscosity_mPas: oil.dynamic_mPas,
             heat_capacity_J_m3K: self.heat_capacity_J_m3K,
         };
-        let S = loaded.sommerfeld();
-        if loaded.clearance_um <= 0.0 || !S.is_finite() || S <= 0.0 {
-            return None;
-        }
-        let (eps, beyond) = sketch.eps_under(S);
+        (loaded.clearance_um > 0.0).then_some((loaded, oil))
+    }
+
+    /// What the film at an eccentricity ratio makes of heat and flow.
+    fn heated(&self, T_C: f64, loaded: Loaded, oil: OilAt, (eps, beyond): (f64, bool), sketch: &Sketch) -> State {
         let (friction_variable, side_flow_variable) = sketch.friction_and_side_flow(eps);
         let power_W = friction_variable / loaded.slackness() * 1000.0 * loaded.load_kN * loaded.speed_m_s();
         let flow_l_min = side_flow_variable * loaded.flow_measure() * 6e4 + self.forced_flow_l_min(&loaded, eps);
         let to_air = self.heat_transfer_W_m2K * self.surface_m2 * (T_C - self.ambient_C);
         let to_oil = self.heat_capacity_J_m3K * flow_l_min / 6e4 * (T_C - self.inlet_C);
-        Some(State {
+        State {
             T_C,
-            T_effective_C,
+            T_effective_C: self.T_effective_C(T_C),
             loaded,
             kinematic_mm2_s: oil.kinematic_mm2_s,
             flow_l_min,
@@ -236,7 +252,41 @@ impl Bearing {
             heat_oil_W: if self.cooling == Cooling::Housing { 0.0 } else { to_oil },
             eps,
             beyond,
-        })
+        }
+    }
+
+    /// The balance on the sketch alone: within some thousandths of [`balance`], for looking along many clearances.
+    pub fn sketched(&self, sketch: &Sketch) -> Option<State> {
+        self.lowest(sketch).ok().map(|(state, _)| state)
+    }
+
+    /// The load under which a film of `film_um` is left at its own balance of heat, kN; none where no load leaves so much.
+    ///
+    /// At each temperature the film gives ε = 1 − film/C, ε gives S, S the load; the temperature is the one at which its friction is
+    /// cooled away. So the load need not be searched for.
+    pub fn load_for_film(&self, film_um: f64, sketch: &Sketch) -> Option<f64> {
+        let from = self.coldest_C();
+        let at = |i: usize| from + (HOTTEST_C - from) * i as f64 / SCAN as f64;
+        let excess = |T_C: f64| self.under_film(T_C, film_um, sketch).map(|state| state.power_W - state.heat_housing_W - state.heat_oil_W);
+        let first = (0..=SCAN).find(|i| excess(at(*i)).is_some_and(|excess| excess <= 0.0))?;
+        let (mut low, mut high) = (at(first.max(1) - 1), at(first));
+        for _ in 0..LOAD_HALVINGS {
+            let middle = 0.5 * (low + high);
+            if excess(middle).is_none_or(|excess| excess > 0.0) { low = middle } else { high = middle }
+        }
+        self.under_film(high, film_um, sketch).map(|state| state.loaded.load_kN)
+    }
+
+    /// The bearing at `T_C` under the load that leaves `film_um`.
+    fn under_film(&self, T_C: f64, film_um: f64, sketch: &Sketch) -> Option<State> {
+        let (mut loaded, oil) = self.loaded_at(T_C)?;
+        let eps = (1.0 - film_um / (loaded.clearance_um / 2.0)).min(EPS_MOST);
+        if eps <= 0.0 {
+            return None;
+        }
+        // S falls as 1/load.
+        loaded.load_kN *= loaded.sommerfeld() / sketch.figure(eps, 0);
+        Some(self.heated(T_C, loaded, oil, (eps, false), sketch))
     }
 
     /// Flow through a hole against the load: Q_p = D³ψ³ p_in/η (π/48)(1 + ε)³/[ln(L/d_H) q_H], l/min,
@@ -256,6 +306,17 @@ impl Bearing {
 }
 
 impl State {
+    /// Thinnest film C (1 − ε).
+    pub fn min_film_um(&self) -> f64 {
+        self.loaded.clearance_um / 2.0 * (1.0 - self.eps)
+    }
+
+    /// [`transition_rpm`] by the sketch.
+    pub fn transition_rpm(&self, required_um: f64, sketch: &Sketch) -> Option<f64> {
+        let eps = 1.0 - required_um / (self.loaded.clearance_um / 2.0);
+        (required_um > 0.0 && eps > 0.0 && eps < 1.0).then(|| speed_for(sketch.figure(eps.min(EPS_MOST), 0), &self.loaded))
+    }
+
     /// The film's sized figures here.
     pub fn sized(&self, film: &Found) -> Sized {
         Sized::of(&self.loaded, &film.shape)
@@ -376,5 +437,10 @@ pub fn transition_rpm(loaded: &Loaded, required_um: f64, halvings: usize) -> Opt
         return None;
     }
     let S = film_at(Theory::Finite, eps, loaded.slenderness(), Effort::Halvings(halvings)).shape.sommerfeld;
-    Some(60.0 * S * loaded.pressure_MPa() * 1e6 / (sq(loaded.slackness()) * loaded.viscosity_mPas * 1e-3))
+    Some(speed_for(S, loaded))
+}
+
+/// Speed at which the load has the Sommerfeld number `S`, rev/min.
+fn speed_for(S: f64, loaded: &Loaded) -> f64 {
+    60.0 * S * loaded.pressure_MPa() * 1e6 / (sq(loaded.slackness()) * loaded.viscosity_mPas * 1e-3)
 }

@@ -26,11 +26,11 @@ pub const HEAT_TRANSFER_W_M2K: f64 = 20.0;
 const FRICTION_MIXED: f64 = 0.10;
 const FRICTION_BEYOND: f64 = 0.20;
 /// Advised for mineral oil, and its end. Source: ISO 7902-1, from memory.
-const T_ADVISED_C: f64 = 90.0;
+pub(super) const T_ADVISED_C: f64 = 90.0;
 const T_MOST_C: f64 = 125.0;
 /// The film over what it has to be, advised [common practice]; speed over transition speed, advised (ISO 7902-1, from memory).
-const RATIO_ADVISED: f64 = 2.0;
-const SPEED_ADVISED: f64 = 3.0;
+pub(super) const RATIO_ADVISED: f64 = 2.0;
+pub(super) const SPEED_ADVISED: f64 = 3.0;
 /// Halvings of the mesh from which slopes for u are taken.
 const SLOPES: usize = 2;
 const BALANCE: &str = "ISO 7902-1 (scope read, formulas recalled)";
@@ -120,6 +120,12 @@ pub struct OilAnswer {
 }
 
 impl OilRequest {
+    /// The bearing by the values of its figures.
+    pub(super) fn bearing_by_values(&self) -> Bearing {
+        let x: Vec<f64> = self.inputs().iter().map(|input| input.value).collect();
+        self.bearing(&x)
+    }
+
     fn inputs(&self) -> Vec<Quantity> {
         let figures = self.figures.iter().map(|figure| figure.unwrap_or(Quantity::exact(0.0)));
         figures.chain(self.oil.inputs()).collect()

@@ -17,6 +17,7 @@ use crate::solve::heat::exchange::Exchange;
 use crate::solve::heat::lumped;
 use crate::solve::heat::matter::Metal;
 use crate::solve::heat::mesh::{Ring, Wet};
+use crate::solve::heat::section::section_at;
 use crate::solve::heat::{Field, Profile, Task, Transient, time_alone, transient};
 use crate::working::Working;
 
@@ -98,6 +99,8 @@ pub struct CoolingRequest {
     pub temper_C: Option<f64>,
     /// The room, where one was given.
     pub room: Option<Room>,
+    /// When the section is wanted, s.
+    pub section_at_s: Option<f64>,
 }
 
 /// The field at one of the times that were asked for.
@@ -125,6 +128,15 @@ pub struct RoomTold {
     oxygen_pct_all_at_once: Option<f64>,
     co2_ppm_peak: Option<f64>,
     co2_ppm_8h: Option<f64>,
+}
+
+/// Half the section at a moment: rows from the bore out, columns from mid-length to the end.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SectionTold {
+    t_s: f64,
+    r_mm: Vec<f64>,
+    z_mm: Vec<f64>,
+    T_C: Vec<Vec<f64>>,
 }
 
 /// The answer.
@@ -166,6 +178,8 @@ pub struct CoolingAnswer {
     pub at: Vec<At>,
     /// The room's air.
     pub room: Option<RoomTold>,
+    /// Half the section when it was asked for.
+    pub section: Option<SectionTold>,
     /// Cautions first.
     pub warnings: Vec<String>,
 }
@@ -210,6 +224,7 @@ pub fn cooling(request: &CoolingRequest) -> CoolingAnswer {
         numeric_u_s: found.change,
         at: task.at.iter().zip(&found.at).map(|(t, field)| at(*t, field, outside(&field.section))).collect(),
         room: None,
+        section: request.section_at_s.and_then(|t_s| section(task, t_s)),
         warnings: cautions(request),
     };
     warn(request, &found, used, &mut answer);
@@ -219,6 +234,11 @@ pub fn cooling(request: &CoolingRequest) -> CoolingAnswer {
 fn at(t_s: f64, field: &Field, outside_mm: Figure) -> At {
     let (outside_C, inside_C) = (field.section.outside(), field.section.inside());
     At { t_s, slowest_C: field.slowest, mean_C: field.mean, outside_C, inside_C, outside_mm }
+}
+
+fn section(task: &Task, t_s: f64) -> Option<SectionTold> {
+    let millimetres = |m: Vec<f64>| m.into_iter().map(|m| 1e3 * m).collect();
+    section_at(task, t_s).map(|found| SectionTold { t_s, r_mm: millimetres(found.r), z_mm: millimetres(found.z), T_C: found.T })
 }
 
 /// One temperature throughout: the integral of m c dT/(A q), tau ln(|start − bath|/within) where both are constant.
@@ -339,6 +359,7 @@ pub const KIND: Kind = Kind {
             .default("low_temperature; custom: constant"),
         Key::number("within_K", Range::over(0.0).to(1000.0), "how near the slowest point comes to the bath").default("2; nitrogen 5"),
         Key::numbers("at_s", AT_RANGE, "times at which the field is wanted").default("[]"),
+        Key::number("section_at_s", AT_RANGE, "when the temperatures over half a section are wanted, for a picture"),
         Key::word("part", &["bronze", "carbon_steel", "hardened_steel", "stainless", "grey_iron", "aluminium"], "what it is made of")
             .default("bronze"),
         Key::number("temper_C", Range::within(0.0, 1000.0), "tempering temperature of a hardened part"),
@@ -366,6 +387,7 @@ pub const KIND: Kind = Kind {
         Told { path: "lumped_time_s", help: "time with one temperature throughout" },
         Told { path: "numeric_u_s", help: "by how much time_s changed when the mesh was last halved" },
         Told { path: "at", help: "per time asked for: t_s, slowest_C, mean_C, outside_C, inside_C, outside_mm" },
+        Told { path: "section", help: "at section_at_s: t_s, r_mm, z_mm from mid-length, T_C (a row a radius); null where not asked" },
         Told { path: "room", help: "the air of the room as room-air has it; null without room_m3 or coolant" },
     ],
     example: r#"{"bush": {"outside_mm": 240.13, "bore_mm": 200, "length_mm": 150, "alloy": "CC493K"}, "bath": "liquid_nitrogen",
@@ -438,6 +460,7 @@ fn read(given: &Given) -> Result<CoolingRequest, Refused> {
         coolant: bath.coolant,
         bath: bath.name,
         temper_C: given.number("temper_C"),
+        section_at_s: given.number("section_at_s"),
         room: given.number("room_m3").map(|room_m3| Room {
             room_m3,
             air_changes_per_h: given.number("air_changes_per_h"),

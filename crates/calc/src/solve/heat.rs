@@ -11,6 +11,7 @@ pub mod lumped;
 pub mod march;
 pub mod matter;
 pub mod mesh;
+pub mod section;
 pub mod series;
 
 use exchange::{Exchange, Surface};

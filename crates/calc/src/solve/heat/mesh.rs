@@ -90,11 +90,9 @@ pub struct Mesh {
 impl Mesh {
     /// Cuts a ring.
     pub fn new(ring: &Ring, wet: Wet, fineness: Fineness) -> Self {
-        let r = stations(fineness.across, wet.bore && ring.bore > 0.0);
-        let wall = (ring.outside - ring.bore) / 2.0;
-        let r: Vec<f64> = r.iter().map(|x| ring.bore / 2.0 + wall * x).collect();
+        let r = radii(ring, wet, fineness.across);
         let half = ring.length / 2.0;
-        let z: Vec<f64> = if wet.ends { stations(fineness.along, false).iter().map(|x| half * x).collect() } else { vec![0.0] };
+        let z = if wet.ends { lengths(ring, fineness.along) } else { vec![0.0] };
         let (across, along) = (r.len(), z.len());
         // 2π and both halves.
         let whole = 4.0 * PI;
@@ -119,6 +117,16 @@ impl Mesh {
         mesh
     }
 
+    /// Radius of each node of a column, m.
+    pub fn radii(&self, ring: &Ring, wet: Wet) -> Vec<f64> {
+        radii(ring, wet, self.across - 1)
+    }
+
+    /// Place of each column from mid-length, m.
+    pub fn lengths(&self, ring: &Ring) -> Vec<f64> {
+        if self.along > 1 { lengths(ring, self.along - 1) } else { vec![0.0] }
+    }
+
     /// Nodes.
     pub fn nodes(&self) -> usize {
         self.volume.len()
@@ -128,6 +136,15 @@ impl Mesh {
     pub fn half_width(&self) -> usize {
         if self.along > 1 { self.across } else { 1 }
     }
+}
+
+fn radii(ring: &Ring, wet: Wet, intervals: usize) -> Vec<f64> {
+    let wall = (ring.outside - ring.bore) / 2.0;
+    stations(intervals, wet.bore && ring.bore > 0.0).iter().map(|x| ring.bore / 2.0 + wall * x).collect()
+}
+
+fn lengths(ring: &Ring, intervals: usize) -> Vec<f64> {
+    stations(intervals, false).iter().map(|x| ring.length / 2.0 * x).collect()
 }
 
 /// Places from 0 to 1, closer together at 1, and at 0 too where both faces are wet.

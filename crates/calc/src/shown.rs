@@ -150,6 +150,29 @@ pub fn gain(before: f64, after: f64) -> String {
     format!("{} points", crate::units::shown_signed(points, 1))
 }
 
+/// A time: `46 s`, `6.2 min`, `3.5 h`.
+pub fn duration(s: f64) -> String {
+    let (figure, unit) = durations_in(s, s);
+    format!("{} {unit}", figure(s))
+}
+
+/// Two times in the unit of the second: `4.4 to 8.7 min`.
+pub fn durations(low_s: f64, high_s: f64) -> String {
+    let (figure, unit) = durations_in(low_s, high_s);
+    format!("{} to {} {unit}", figure(low_s), figure(high_s))
+}
+
+fn durations_in(low_s: f64, high_s: f64) -> (impl Fn(f64) -> String, &'static str) {
+    let most = low_s.max(high_s);
+    let (unit_s, unit) = match most {
+        _ if most < 119.5 => (1.0, "s"),
+        _ if most < 7200.0 => (60.0, "min"),
+        _ => (3600.0, "h"),
+    };
+    let decimals = usize::from(unit_s > 1.0 && most / unit_s < 20.0);
+    (move |s: f64| shown_plain(s / unit_s, decimals), unit)
+}
+
 /// A share as per cent: `42 %`.
 pub fn share(share: f64) -> String {
     format!("{} %", shown_plain(share * 100.0, 0))

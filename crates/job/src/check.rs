@@ -234,8 +234,15 @@ impl Look<'_> {
             self.lack(Stage::Seat, "how it goes in, or the force of the press at hand", ("[shop]".into(), vec!["press = 600".into()]), "");
         }
         // A coolant takes the air of the room.
-        if matches!(self.seat.text("seating.method"), Some("nitrogen" | "dry_ice")) {
-            self.want(Stage::Seat, "shop.room_volume", "");
+        match self.seat.text("seating.method") {
+            Some("nitrogen" | "dry_ice" | "dry_ice_bath") => self.want(Stage::Seat, "shop.room_volume", ""),
+            Some("freezer") => self.want(Stage::Seat, "seating.freezer", ""),
+            Some("heat") => match self.seat.text("seating.oven") {
+                Some("hot_oil") => self.want(Stage::Seat, "seating.oil_flash", ""),
+                Some("induction") => self.want(Stage::Seat, "seating.power", ""),
+                _ => {}
+            },
+            _ => {}
         }
     }
 

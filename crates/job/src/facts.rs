@@ -88,6 +88,9 @@ const T: Range = Range::within(-200.0, 400.0);
 const POSITIVE: Range = Range::over(0.0).to(1e9);
 const FROM_0: Range = Range::within(0.0, 1e9);
 
+/// Ways in.
+pub const WAYS_IN: &[&str] = &["press", "nitrogen", "dry_ice", "dry_ice_bath", "freezer", "heat"];
+
 /// Every fact, in the order of the job.
 pub const FACTS: &[Fact] = &[
     // The job.
@@ -241,6 +244,19 @@ pub const FACTS: &[Fact] = &[
     figure("journal.diameter", Length, SIZE, Some((3.0, 3000.0)), "journal at 20 °C, with its doubt; or measure it"),
     figure("journal.hardness", Plain, Range::over(0.0).to(1200.0), Some((100.0, 800.0)), "hardness of the journal, HB"),
     figure("journal.Rz", Fine, ROUGH, Some((0.2, 30.0)), "roughness Rz of the journal (2 µm)"),
+    // The oil of a journal that turns.
+    word("oil.cooling", &["housing", "oil", "both"], "what carries the heat of the bearing away (housing)"),
+    figure("oil.ambient", Temperature, T, Some((-40.0, 60.0)), "temperature of the air about the housing (20 °C)"),
+    figure("oil.inlet", Temperature, T, Some((0.0, 90.0)), "temperature of the oil that comes in (that of the air)"),
+    figure("oil.pressure", Stress, Range::within(0.0, 100.0), Some((0.02, 2.0)), "pressure at which oil is fed (0: not forced)"),
+    figure("oil.hole", Length, SIZE, Some((1.0, 50.0)), "diameter of the hole that feeds it, opposite the load"),
+    figure(
+        "oil.surface",
+        Plain,
+        POSITIVE,
+        Some((0.01, 100.0)),
+        "surface of the housing that gives heat to the air, m² (20 times diameter times length)",
+    ),
     // Running.
     figure("bore.least_clearance", Fine, FROM_0, Some((0.0, 2000.0)), "clearance that must be left at the worst (the tool's own rules)"),
     figure(
@@ -280,7 +296,7 @@ pub const FACTS: &[Fact] = &[
     figure("cutting.feed", Plain, POSITIVE, Some((0.02, 1.5)), "feed, mm a turn"),
     figure("cutting.depth", Plain, POSITIVE, Some((0.05, 10.0)), "depth of a roughing cut on the radius, mm"),
     // Seating.
-    word("seating.method", &["press", "nitrogen", "dry_ice", "heat"], "how it goes in (by the press at hand)"),
+    word("seating.method", WAYS_IN, "how it goes in (by the press at hand)"),
     word("seating.lubrication", &["dry", "oil", "grease", "molybdenum_paste"], "on the outside while pressing (oil)"),
     figure(
         "seating.hand_clearance",
@@ -289,6 +305,25 @@ pub const FACTS: &[Fact] = &[
         Some((0.01, 1.0)),
         "gap to go in by hand (0.02 mm + 0.3 ‰ of the size)",
     ),
+    figure(
+        "seating.handling",
+        Plain,
+        Range::within(0.0, 1e5),
+        Some((5.0, 300.0)),
+        "seconds from the bath until the bush is at its stop, as tried with the warm bush (30, common practice)",
+    ),
+    figure("seating.freezer", Temperature, Range::within(-90.0, 10.0), Some((-45.0, -10.0)), "temperature of the freezer"),
+    figure("seating.coolant", Plain, POSITIVE, Some((1.0, 500.0)), "kilograms of coolant in the room (what the bush boils off)"),
+    word("seating.oven", &["still_oven", "fan_oven", "hot_oil", "induction"], "what heats the housing (fan_oven)"),
+    figure(
+        "seating.oven_temperature",
+        Temperature,
+        Range::within(20.0, 400.0),
+        Some((60.0, 250.0)),
+        "temperature of the oven or the oil, or that induction goes to (housing.limit_temperature)",
+    ),
+    figure("seating.oil_flash", Temperature, Range::within(20.0, 400.0), Some((150.0, 320.0)), "flash point of the oil that heats"),
+    figure("seating.power", Plain, POSITIVE, Some((0.5, 500.0)), "power that the housing takes up by induction, kW"),
     // A retainer beside the friction of the fit.
     word("retainer.how", &["joint_pin", "radial_screw", "flange_screws", "compound"], "kind of retainer"),
     figure("retainer.size", Length, SIZE, Some((2.0, 60.0)), "diameter of the pin or screw (core of a flange screw)"),

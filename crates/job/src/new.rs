@@ -33,7 +33,7 @@ pub fn new_file(units: Units) -> String {
     table(&mut text, "[brief.main.duty]", "duty", units);
     table(&mut text, "[brief.main.state.coldest]", "state", units);
     table(&mut text, "[brief.main.state.hottest]", "state", units);
-    for name in ["housing", "bush", "journal", "bore", "groove", "old_bush"] {
+    for name in ["housing", "bush", "journal", "oil", "bore", "groove", "old_bush"] {
         table(&mut text, &format!("[brief.main.{name}]"), name, units);
     }
     table(&mut text, "[brief.main.stock.\"blank 1\"]", "stock", units);

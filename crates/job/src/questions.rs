@@ -95,7 +95,7 @@ pub const QUESTIONS: &[Question] = &[
     Question {
         word: "seating",
         help: "how it goes in",
-        choose: Choose::Word(&["press", "nitrogen", "dry_ice", "heat"]),
+        choose: Choose::Word(crate::facts::WAYS_IN),
         facts: &["seating.", "housing.", "bush.", "shop.press", "shop.room", "shop.room_volume", "shop.air_changes"],
         features: &[Feature::HousingBore, Feature::BushOutside],
         decisions: &["alloy", "band"],
@@ -104,7 +104,7 @@ pub const QUESTIONS: &[Question] = &[
         word: "clearance",
         help: "least and most running clearance at 20 °C",
         choose: Choose::Size,
-        facts: &["bore.", "journal.", "state.", "duty."],
+        facts: &["bore.", "journal.", "state.", "duty.", "oil."],
         features: &[Feature::Journal, Feature::FittedBore],
         decisions: &["alloy", "band"],
     },

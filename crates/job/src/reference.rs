@@ -43,6 +43,7 @@ const SECTIONS: &[(&str, &str)] = &[
     ("housing", "`[brief.NAME.housing]`"),
     ("bush", "`[brief.NAME.bush]`"),
     ("journal", "`[brief.NAME.journal]`"),
+    ("oil", "`[brief.NAME.oil]`: oil of a journal that turns"),
     ("bore", "`[brief.NAME.bore]`: running clearance"),
     ("groove", "`[brief.NAME.groove]`"),
     ("old_bush", "`[brief.NAME.old_bush]`"),

@@ -71,6 +71,11 @@ pub const fn contraction_doubt(aluminium_bronze: bool) -> f64 {
     if aluminium_bronze { 0.06 } else { 0.05 }
 }
 
+/// Expansion of the table with the doubt of what the cold makes of it, per K: for `window`, where it weighs as much as the sizes.
+pub fn expansion_in_the_cold(alpha_per_K: f64, aluminium_bronze: bool) -> Quantity {
+    Quantity::with_u(alpha_per_K, contraction_doubt(aluminium_bronze) * alpha_per_K)
+}
+
 /// Temperature at which a part has shrunk by S, °C; none when that is colder than nitrogen.
 pub fn temperature_of_fall(fall_K: f64, part: Part) -> Option<f64> {
     if fall_K <= 0.0 {

@@ -76,6 +76,15 @@ pub struct Room {
     pub loss_kg_per_h: f64,
 }
 
+/// A moment on the way.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Moment {
+    /// After so many seconds.
+    Seconds(f64),
+    /// After this share of the whole time.
+    Share(f64),
+}
+
 /// A part in a bath.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CoolingRequest {
@@ -99,8 +108,8 @@ pub struct CoolingRequest {
     pub temper_C: Option<f64>,
     /// The room, where one was given.
     pub room: Option<Room>,
-    /// When the section is wanted, s.
-    pub section_at_s: Option<f64>,
+    /// When the section is wanted.
+    pub section_at: Option<Moment>,
 }
 
 /// The field at one of the times that were asked for.
@@ -224,7 +233,7 @@ pub fn cooling(request: &CoolingRequest) -> CoolingAnswer {
         numeric_u_s: found.change,
         at: task.at.iter().zip(&found.at).map(|(t, field)| at(*t, field, outside(&field.section))).collect(),
         room: None,
-        section: request.section_at_s.and_then(|t_s| section(task, t_s)),
+        section: request.section_at.and_then(|moment| section(task, moment, time)),
         warnings: cautions(request),
     };
     warn(request, &found, used, &mut answer);
@@ -236,7 +245,11 @@ fn at(t_s: f64, field: &Field, outside_mm: Figure) -> At {
     At { t_s, slowest_C: field.slowest, mean_C: field.mean, outside_C, inside_C, outside_mm }
 }
 
-fn section(task: &Task, t_s: f64) -> Option<SectionTold> {
+fn section(task: &Task, moment: Moment, time_s: Option<f64>) -> Option<SectionTold> {
+    let t_s = match moment {
+        Moment::Seconds(t_s) => t_s,
+        Moment::Share(share) => share * time_s?,
+    };
     let millimetres = |m: Vec<f64>| m.into_iter().map(|m| 1e3 * m).collect();
     section_at(task, t_s).map(|found| SectionTold { t_s, r_mm: millimetres(found.r), z_mm: millimetres(found.z), T_C: found.T })
 }
@@ -360,6 +373,7 @@ pub const KIND: Kind = Kind {
         Key::number("within_K", Range::over(0.0).to(1000.0), "how near the slowest point comes to the bath").default("2; nitrogen 5"),
         Key::numbers("at_s", AT_RANGE, "times at which the field is wanted").default("[]"),
         Key::number("section_at_s", AT_RANGE, "when the temperatures over half a section are wanted, for a picture"),
+        Key::number("section_share", Range::within(0.0, 2.0), "the same, as a share of time_s"),
         Key::word("part", &["bronze", "carbon_steel", "hardened_steel", "stainless", "grey_iron", "aluminium"], "what it is made of")
             .default("bronze"),
         Key::number("temper_C", Range::within(0.0, 1000.0), "tempering temperature of a hardened part"),
@@ -387,7 +401,10 @@ pub const KIND: Kind = Kind {
         Told { path: "lumped_time_s", help: "time with one temperature throughout" },
         Told { path: "numeric_u_s", help: "by how much time_s changed when the mesh was last halved" },
         Told { path: "at", help: "per time asked for: t_s, slowest_C, mean_C, outside_C, inside_C, outside_mm" },
-        Told { path: "section", help: "at section_at_s: t_s, r_mm, z_mm from mid-length, T_C (a row a radius); null where not asked" },
+        Told {
+            path: "section",
+            help: "at section_at_s or section_share: t_s, r_mm, z_mm from mid-length, T_C (a row a radius); null where not asked",
+        },
         Told { path: "room", help: "the air of the room as room-air has it; null without room_m3 or coolant" },
     ],
     example: r#"{"bush": {"outside_mm": 240.13, "bore_mm": 200, "length_mm": 150, "alloy": "CC493K"}, "bath": "liquid_nitrogen",
@@ -460,7 +477,7 @@ fn read(given: &Given) -> Result<CoolingRequest, Refused> {
         coolant: bath.coolant,
         bath: bath.name,
         temper_C: given.number("temper_C"),
-        section_at_s: given.number("section_at_s"),
+        section_at: given.number("section_at_s").map(Moment::Seconds).or(given.number("section_share").map(Moment::Share)),
         room: given.number("room_m3").map(|room_m3| Room {
             room_m3,
             air_changes_per_h: given.number("air_changes_per_h"),

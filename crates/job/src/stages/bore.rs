@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use super::ask::{Said, request};
 use super::draft::Draft;
 use super::found::Found;
-use super::{Bench, lathe, measure};
+use super::{Bench, lathe, measure, running};
 use crate::lathe::step::Surface;
 use crate::state::Feature;
 
@@ -18,12 +18,17 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
         draft.need("the running clearance: it needs the band, the journal, the motion and the temperatures");
         return;
     };
-    let Some(said) = draft.ask("clearance", "clearance", asked) else { return };
+    let said = match running::by_film(bench, draft, found, &asked) {
+        Some(by_film) => draft.ask("film_clearance", "film-clearance", by_film),
+        None => draft.ask("clearance", "clearance", asked),
+    };
+    let Some(said) = said else { return };
     let (Some(low_mm), Some(high_mm), Some(aim)) = (said.number("bore_low_mm"), said.number("bore_high_mm"), said.number("aim_mm")) else {
         return;
     };
     found.bore_band = Some(Band { low_mm, high_mm });
     found.clearance_um = said.number("clearance_mean_um");
+    let runs = running::tell(bench, draft, found, &said);
     tell(bench, draft, found, &said);
     let system = bench.system;
     let sizes = shown::lengths(low_mm, high_mm, 3, system);
@@ -37,7 +42,10 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     let when = if before { "before fitting, so that it closes in to the band" } else { "after fitting" };
     draft.say(
         format!("finish to {sizes}"),
-        format!("Finish the bore to {sizes} at 20 °C ({clearance} running clearance); aim at {} {when}.", shown::length(aim_at, 3, system)),
+        format!(
+            "Finish the bore to {sizes} at 20 °C ({clearance} running clearance); aim at {} {when}.{runs}",
+            shown::length(aim_at, 3, system)
+        ),
     );
     lathe::tell(bench, draft, Surface::Bore);
 }
@@ -105,7 +113,7 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, said: &Said) {
         draft.line(
             "tightest in",
             worst.to_owned(),
-            said.text("governed_by").map(|by| format!("the least is set by {by}")).unwrap_or_default(),
+            said.text("governed_by").map(|by| format!("the least is set by {}", governor(by))).unwrap_or_default(),
         );
     }
     if let Some(chance) = said.number("chance") {
@@ -139,6 +147,14 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, said: &Said) {
     }
     draft.source("running clearance: ISO 12129-1 steps (recalled), Vogelpohl school (memory), rules of the trade (common practice)");
     draft.caution("Prove the bearing by running it in: rising load and speed, temperature read. A hot bearing is stopped slowly and not opened while hot. The machine builder's clearance, codes and licensed engineers come first.");
+}
+
+fn governor(by: &str) -> &str {
+    match by {
+        "regime" => "motion and lubricant",
+        "film" => "the oil film",
+        other => other,
+    }
 }
 
 fn groove(bench: &Bench, draft: &mut Draft, found: &mut Found) {

@@ -1,16 +1,14 @@
-//! Seat: the way in. By the press: force against travel and where to stop. By cold or heat: how cold, how much coolant, the room's air.
+//! Seat: the way in. By the press: force against travel and where to stop. Cold and heat have their own pages beside this one.
 
-use calc::seat::chill::{self, Advice, Coolant, Part, WayIn};
+use calc::seat::chill::{self, Advice, Part, WayIn};
 use calc::{band, shown};
 use serde_json::json;
 
 use super::ask::{quantity, request};
+use super::cold::Bath;
 use super::draft::Draft;
 use super::found::Found;
-use super::{Bench, note_staleness};
-
-/// Minutes over which the coolant boils off while the bush cools, for the room's air. *Common practice*: a bath is filled once and watched.
-const BATH_MIN: f64 = 30.0;
+use super::{Bench, cold, note_staleness, warm};
 
 pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     let Some(way) = way_in(bench, found) else {
@@ -25,13 +23,15 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
         (true, Advice::Heat) => "heat",
         (true, _) => "nitrogen",
     };
-    let method = bench.seat.text("seating.method").unwrap_or(advised);
-    if let Some(taken) = bench.seat.decided("seating") {
+    let decided = bench.seat.decided("seating");
+    let method = decided.map(|taken| taken.choice.as_str()).or(bench.seat.text("seating.method")).unwrap_or(advised);
+    if let Some(taken) = decided {
         note_staleness(draft, taken, Some(advised));
     }
-    match method {
-        "press" => press(bench, draft, found),
-        _ => expand(bench, draft, found, &way, &needed, method),
+    match (method, Bath::named(method)) {
+        (_, Some(bath)) => cold::write(bench, draft, found, &way, &needed, bath),
+        ("heat", _) => warm::write(bench, draft, found, &way, &needed),
+        _ => press(bench, draft, found),
     }
 }
 
@@ -121,111 +121,4 @@ fn press(bench: &Bench, draft: &mut Draft, found: &Found) {
         format!("{mid} to be expected at the end of the travel, {high} at most; stop and look for tilt, burr or dirt at {stop}."),
     );
     draft.source("press: friction of the lubrication named (memory, DIN 7190-1); Lamé pressure over the engaged length");
-}
-
-fn expand(bench: &Bench, draft: &mut Draft, found: &Found, way: &WayIn, needed: &chill::Needed, method: &str) {
-    let system = bench.system;
-    let aluminium_bronze = found.alloy.is_some_and(|alloy| alloy.family.contains("aluminium bronze"));
-    let (bush_C, housing_C, cautions): (f64, f64, &[&str]) = match method {
-        "nitrogen" => (chill::FROM_NITROGEN_C, way.room_C, &chill::NITROGEN_CAUTIONS),
-        "dry_ice" => (chill::FROM_DRY_ICE_C, way.room_C, &chill::DRY_ICE_CAUTIONS),
-        _ => (way.room_C, way.limit_C, &chill::HEAT_CAUTIONS),
-    };
-    cautions.iter().for_each(|caution| draft.caution(*caution));
-    if method == "nitrogen"
-        && !found.metal.is_some_and(|metal| metal.id.starts_with("AlSi") || metal.id.starts_with("6082") || metal.id.starts_with('3'))
-    {
-        draft.caution(chill::COLD_HOUSING_CAUTION);
-    }
-    draft.caution("Never hammer bronze or grey iron. Guard the line of force and stand clear; lifting gear for heavy parts. Local codes and licensed practice come first.");
-    let gap = chill::gap_mm(way, bush_C, housing_C, aluminium_bronze);
-    draft.line(
-        "gap at the hole",
-        shown::size(&gap, system),
-        format!(
-            "bush at {}, housing at {}; wanted {}",
-            shown::temperature(bush_C, system),
-            shown::temperature(housing_C, system),
-            shown::length(way.hand_mm, 3, system)
-        ),
-    );
-    draft.line(
-        "housing alone, warmed to",
-        shown::temperature(needed.housing_C, system),
-        format!("its limit is {}", shown::temperature(way.limit_C, system)),
-    );
-    match needed.bush_C {
-        Some(T) => draft.line("bush alone, cooled to", shown::temperature(T, system), "for the gap to go in by hand"),
-        None => draft.line(
-            "bush alone",
-            "not even in nitrogen",
-            format!("with nitrogen the housing must be at {}", shown::temperature(needed.both_C, system)),
-        ),
-    }
-    if let Some(coolant) = match method {
-        "nitrogen" => Some(Coolant::Nitrogen),
-        "dry_ice" => Some(Coolant::DryIce),
-        _ => None,
-    } {
-        cool(bench, draft, found, way, coolant);
-    }
-    let enough = gap.value >= way.hand_mm;
-    let words = shown::length(gap.value, 3, system);
-    let how = method.replace('_', " ");
-    if enough {
-        draft.say(
-            format!("{how}, gap {words}"),
-            format!("{words} gap on the diameter with {how} ({} is wanted to go in by hand): have the hole clean, the stop set and the way short before the bush leaves the bath.", shown::length(way.hand_mm, 3, system)),
-        );
-    } else {
-        draft.need(format!("{how} alone gives {words}, less than the {} that is wanted: cool the bush in nitrogen and warm the housing to {} as well, or press it", shown::length(way.hand_mm, 3, system), shown::temperature(needed.both_C, system)));
-        draft.say(format!("{how} is not enough"), format!("{words} gap on the diameter with {how}: not enough to go in by hand."));
-    }
-    draft.warn("The seconds until the bush grips are not on this sheet: it warms on the way. Wipe the frost off the outside, do not stop half-way.");
-    draft.source("contraction: fitted to copper, 293 to 77 K (Ekin 2006, memory; NIST fit read); 5 % doubt, 6 % for aluminium bronze");
-}
-
-fn cool(bench: &Bench, draft: &mut Draft, found: &Found, way: &WayIn, coolant: Coolant) {
-    let (Some(alloy), Some(bush_bore), Some(length)) = (found.alloy, found.fit_bore_mm, found.length_mm) else { return };
-    let mass = chill::ring_mass_kg(way.outside_mm, bush_bore, length, alloy.density_kg_m3);
-    let used = chill::coolant_use(coolant, mass, alloy.cp_J_kgK, way.room_C);
-    let litres = used.coolant_L.map(|litres| format!(", {} l", shown::three(litres))).unwrap_or_default();
-    draft.line("mass of the bush", format!("{} kg", shown::three(mass)), "");
-    draft.line(
-        "coolant that the bush boils off",
-        format!("{} kg{litres}", shown::three(used.coolant_kg)),
-        format!("{} kg at the very least; filling the vessel takes more", shown::three(used.coolant_min_kg)),
-    );
-    let seat = bench.seat;
-    let Some(room) = seat.number("shop.room_volume") else {
-        draft.warn("The room was not checked: write shop.room_volume and shop.air_changes before a coolant is brought in.");
-        draft.need("shop.room_volume and shop.air_changes, to check the air of the room before a coolant is brought in");
-        return;
-    };
-    let gas = match coolant {
-        Coolant::Nitrogen => "nitrogen",
-        Coolant::DryIce => "carbon_dioxide",
-    };
-    let said = draft.ask(
-        "room_air",
-        "room-air",
-        request([
-            ("gas", Some(json!(gas))),
-            ("gas_kg", Some(json!(used.coolant_kg))),
-            ("duration_min", Some(json!(BATH_MIN))),
-            ("room_m3", Some(json!(room))),
-            ("air_changes_per_h", Some(json!(seat.number("shop.air_changes").unwrap_or(0.0)))),
-            ("air_C", Some(json!(way.room_C))),
-            ("coolant_total_kg", Some(json!(used.coolant_kg))),
-        ]),
-    );
-    for (path, label, unit) in [
-        ("oxygen_pct_min", "oxygen in the room, least", "%"),
-        ("oxygen_pct_all_at_once", "oxygen if it all boils at once", "%"),
-        ("co2_ppm_peak", "carbon dioxide, peak", "ppm"),
-    ] {
-        if let Some(x) = said.as_ref().and_then(|said| said.number(path)) {
-            draft.line(label, format!("{} {unit}", shown::three(x)), "well mixed; worse near the bath and at the floor");
-        }
-    }
 }

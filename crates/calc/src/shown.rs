@@ -96,6 +96,46 @@ pub fn temperature_quantity(quantity: &Quantity, system: System) -> String {
     }
 }
 
+/// The figure of a force in the unit of [`force_unit`], for an axis.
+pub fn force_figure(kN: f64, system: System) -> f64 {
+    match system {
+        System::Metric => kN,
+        System::Inch => kN * 1e3 / N_PER_POUND_FORCE,
+    }
+}
+
+/// The unit of forces.
+pub const fn force_unit(system: System) -> &'static str {
+    match system {
+        System::Metric => "kN",
+        System::Inch => "lbf",
+    }
+}
+
+/// The figure of a stress in the unit of [`stress_unit`], for an axis.
+pub fn stress_figure(MPa: f64, system: System) -> f64 {
+    match system {
+        System::Metric => MPa,
+        System::Inch => MPa / MPA_PER_PSI,
+    }
+}
+
+/// The unit of stresses and pressures.
+pub const fn stress_unit(system: System) -> &'static str {
+    match system {
+        System::Metric => "MPa",
+        System::Inch => "psi",
+    }
+}
+
+/// The figure of a small size in the unit of [`fine_unit`], for an axis.
+pub fn fine_figure(um: f64, system: System) -> f64 {
+    match system {
+        System::Metric => um,
+        System::Inch => thou(um),
+    }
+}
+
 /// A force: `115 kN`, `25 900 lbf`.
 pub fn force(kN: f64, system: System) -> String {
     match system {

@@ -8,9 +8,11 @@ use calc::shown;
 use calc::units::{System, um_from_mm};
 
 use job::sheet::Grid;
+use serde_json::Value;
 
 use crate::axis::Axis;
 use crate::cooldown::bar;
+use crate::frame::number;
 use crate::pen::{Held, Letters, Patch, Pen, Stroke, Tint};
 use crate::place::{paragraph, refused};
 use crate::{Drawing, Setting};
@@ -62,6 +64,45 @@ pub struct CutAhead {
     pub size: Quantity,
     /// Chance that it lands in the band.
     pub chance_in_band: Option<f64>,
+}
+
+impl Approach {
+    /// A request of `next-cut` and its answer: what was asked of a cut is the command that was set. None without limits or a start.
+    pub fn of(request: &Value, answer: &Value) -> Option<Self> {
+        let mut reads = answer.get("reads").and_then(Value::as_array).into_iter().flatten();
+        let mut start = quantity(request.get("start_mm")?)?;
+        let mut cuts: Vec<CutMade> = Vec::new();
+        for event in request.get("events").and_then(Value::as_array).into_iter().flatten() {
+            match event.get("ev").and_then(Value::as_str) {
+                Some("cut") => cuts.push(CutMade { target_mm: number(event, "/command_mm")?, read: Vec::new() }),
+                Some("read") => {
+                    let Some(size) = reads.next() else { continue };
+                    let believed = Believed { size: quantity(size.get("size_mm")?)?, set_aside_mm: number(size, "/if_kept_mm") };
+                    match cuts.last_mut() {
+                        Some(cut) => cut.read.push(believed),
+                        // Before the first cut a reading makes the start surer.
+                        None => start = believed.size,
+                    }
+                }
+                _ => {}
+            }
+        }
+        let next = answer.get("next").filter(|next| !next.is_null()).and_then(|next| {
+            let size = quantity(next.get("size_mm")?)?;
+            Some(CutAhead { target_mm: number(next, "/command_mm")?, size, chance_in_band: number(next, "/chance_in_band") })
+        });
+        Some(Self { low_mm: number(request, "/lower_mm")?, high_mm: number(request, "/upper_mm")?, start, cuts, next })
+    }
+
+    /// The same once the part is over: no cut comes.
+    pub fn over(self) -> Self {
+        Self { next: None, ..self }
+    }
+}
+
+fn quantity(value: &Value) -> Option<Quantity> {
+    let u = value.get("u").and_then(Value::as_f64).unwrap_or(0.0);
+    Some(Quantity::with_u(number(value, "")?, u))
 }
 
 /// Draws the approach to the band.

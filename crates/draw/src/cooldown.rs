@@ -6,17 +6,20 @@
 use calc::quantity::Quantity;
 use calc::shown;
 use calc::turn::{Cooldown, CooldownAnswer};
-use calc::units::shown_plain;
 
 use job::sheet::Grid;
+use serde_json::Value;
 
 use crate::axis::Axis;
+use crate::clock::Clock;
+use crate::frame::number;
 use crate::pen::{Held, Letters, Patch, Pen, Point, Stroke, Tint};
 use crate::place::{Room, paragraph, refused};
 use crate::{Drawing, Setting};
 
-/// Beyond this the time is written in hours, s.
-const IN_MINUTES_S: f64 = 36_000.0;
+/// What `cooldown` takes where the request does not say: doubt of a reading, and the half-width that is wanted, mm.
+const READING_U_MM: f64 = 0.003;
+const WANTED_U_MM: f64 = 0.005;
 /// An interval of the settled size wider than so many times what is read runs out of the picture.
 const MOST_OVER: f64 = 1.5;
 
@@ -60,6 +63,26 @@ impl Cooling {
 }
 
 impl Cooling {
+    /// A request of `cooldown` and its answer, as they stand on a sheet; none where a figure is missing.
+    pub fn read(request: &Value, answer: &Value) -> Option<Self> {
+        let reading_u = number(request, "/reading_u_mm").unwrap_or(READING_U_MM);
+        let read = |reading: &Value| Some((number(reading, "/t_s")?, Quantity::with_u(number(reading, "/reading_mm")?, reading_u)));
+        let along = |point: &Value| Some((number(point, "/t_s")?, Quantity::with_u(number(point, "/size_mm")?, number(point, "/u")?)));
+        let settled_u = number(answer, "/settled_mm/u").unwrap_or(0.0);
+        Some(Self {
+            readings: request.get("readings")?.as_array()?.iter().map(read).collect::<Option<_>>()?,
+            curve: answer.get("curve")?.as_array()?.iter().map(along).collect::<Option<_>>()?,
+            settled: Quantity::with_u(number(answer, "/settled_mm")?, settled_u),
+            settled_low_mm: number(answer, "/settled_low_mm")?,
+            settled_high_mm: number(answer, "/settled_high_mm")?,
+            wanted_U_mm: number(request, "/wanted_U_mm").unwrap_or(WANTED_U_MM),
+            next_s: number(answer, "/next_reading_s"),
+            readings_needed: answer.get("readings_needed").and_then(Value::as_u64).and_then(|n| u32::try_from(n).ok()),
+        })
+    }
+}
+
+impl Cooling {
     fn is_whole(&self) -> bool {
         let marks = self.readings.iter().chain(&self.curve).flat_map(|(t_s, size)| [*t_s, size.value, size.u]);
         let settled = [self.settled.value, self.settled.u, self.settled_low_mm, self.settled_high_mm, self.wanted_U_mm];
@@ -73,31 +96,6 @@ pub fn cooldown(cooling: &Cooling, setting: &Setting) -> Drawing {
     match Chart::new(cooling, setting) {
         Some(chart) => chart.draw(title),
         None => refused(setting.width(), title, "There are no readings, or a figure is missing."),
-    }
-}
-
-/// A time as it is written.
-#[derive(Clone, Copy)]
-struct Clock {
-    s: f64,
-    unit: &'static str,
-}
-
-impl Clock {
-    const fn up_to(end_s: f64) -> Self {
-        if end_s > IN_MINUTES_S { Self { s: 3600.0, unit: "h" } } else { Self { s: 60.0, unit: "min" } }
-    }
-
-    fn of(&self, t_s: f64) -> f64 {
-        t_s / self.s
-    }
-
-    fn bare(&self, t_s: f64) -> String {
-        shown_plain(self.of(t_s), if self.unit == "h" { 1 } else { 0 })
-    }
-
-    fn words(&self, t_s: f64) -> String {
-        format!("{} {}", self.bare(t_s), self.unit)
     }
 }
 

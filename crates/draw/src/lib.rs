@@ -1,4 +1,5 @@
-//! Results as SVG: the section of the seat, the hold map, the unrolled survey, the contributors, the cuts into the band, a cooling part.
+//! Results as SVG: the section of the seat, the hold map, the unrolled survey, the contributors, the cuts into the band, a cooling part,
+//! the wall in its bath, the clock of a cold bush, pressure along the length, the oil film and what it bears.
 //!
 //! A drawing is made for a width, so that its letters keep their size on a phone and on paper; it looks right in a PDF as it stands
 //! (light), and in a browser [`THEME`] gives the same drawing the colours of the page, dark ones too. What is told by a colour is told
@@ -9,26 +10,39 @@
 
 #![allow(non_snake_case, reason = "names agree with the keys of calc: T_C is a temperature in degrees Celsius")]
 
+pub mod along;
 pub mod approach;
 mod axis;
+pub mod bath_section;
+mod clock;
+mod contour;
 pub mod contributors;
 pub mod cooldown;
+pub mod film_pressure;
+mod frame;
 mod hatch;
 pub mod hold_map;
+pub mod load_clearance;
 mod pen;
 mod pictures;
 mod place;
 pub mod section;
 pub mod survey;
+pub mod window;
 
+pub use along::along;
 pub use approach::approach;
+pub use bath_section::bath_section;
 pub use contributors::contributors;
 pub use cooldown::cooldown;
+pub use film_pressure::film_pressure;
 pub use hold_map::hold_map;
+pub use load_clearance::load_clearance;
 pub use pen::THEME;
 pub use pictures::{Picture, drawings, pictures, system};
 pub use section::section;
 pub use survey::survey;
+pub use window::window;
 
 use calc::units::System;
 use job::sheet::Grid;

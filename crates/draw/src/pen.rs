@@ -8,12 +8,14 @@ use job::sheet::Grid;
 
 /// Style rules for a browser: the colours come from the page's custom properties, with a light and a dark default.
 pub const THEME: &str = "\
-.bw{--bw-ink:#1b2126;--bw-soft:#4b555c;--bw-rule:#9aa3a9;--bw-needs:#a63a12;--bw-paper:#fdfdfb;--bw-bush:#f3e6c9;--bw-housing:#e6eaed;--bw-dull:#eceef0;--bw-range:#f2f5ee;--bw-strip:#cdd5da}
-@media (prefers-color-scheme:dark){.bw{--bw-ink:#eef1f3;--bw-soft:#b9c3ca;--bw-rule:#6f7b83;--bw-needs:#ffa37a;--bw-paper:#14181b;--bw-bush:#4a3d1d;--bw-housing:#2b333a;--bw-dull:#23292e;--bw-range:#1c2420;--bw-strip:#46525b}}
+.bw{--bw-level0:#eef4f8;--bw-level1:#dbe8f0;--bw-level2:#c4d9e6;--bw-level3:#abc8da;--bw-level4:#8fb5cc;--bw-level5:#739fba;--bw-level6:#5988a6;--bw-level7:#417091;--bw-ink:#1b2126;--bw-soft:#4b555c;--bw-rule:#9aa3a9;--bw-needs:#a63a12;--bw-paper:#fdfdfb;--bw-bush:#f3e6c9;--bw-housing:#e6eaed;--bw-dull:#eceef0;--bw-range:#f2f5ee;--bw-strip:#cdd5da}
+@media (prefers-color-scheme:dark){.bw{--bw-level0:#1b262d;--bw-level1:#20303a;--bw-level2:#263c49;--bw-level3:#2d4959;--bw-level4:#35576b;--bw-level5:#3f677e;--bw-level6:#4b7892;--bw-level7:#598aa6;--bw-ink:#eef1f3;--bw-soft:#b9c3ca;--bw-rule:#6f7b83;--bw-needs:#ffa37a;--bw-paper:#14181b;--bw-bush:#4a3d1d;--bw-housing:#2b333a;--bw-dull:#23292e;--bw-range:#1c2420;--bw-strip:#46525b}}
 .bw .outline,.bw .thin,.bw .centre,.bw .dashed,.bw .hatch,.bw .curve{stroke:var(--bw-ink)}
 .bw .rule{stroke:var(--bw-rule)}.bw .faint{stroke:var(--bw-soft)}.bw .needs{stroke:var(--bw-needs)}
 .bw .ink{fill:var(--bw-ink)}.bw .bush{fill:var(--bw-bush)}.bw .housing{fill:var(--bw-housing)}.bw .dull{fill:var(--bw-dull)}
 .bw .range{fill:var(--bw-range)}.bw .strip{fill:var(--bw-strip)}.bw .paper{fill:var(--bw-paper)}
+.bw .level0{fill:var(--bw-level0)}.bw .level1{fill:var(--bw-level1)}.bw .level2{fill:var(--bw-level2)}.bw .level3{fill:var(--bw-level3)}
+.bw .level4{fill:var(--bw-level4)}.bw .level5{fill:var(--bw-level5)}.bw .level6{fill:var(--bw-level6)}.bw .level7{fill:var(--bw-level7)}
 .bw text.plain,.bw text.strong{fill:var(--bw-ink)}.bw text.small{fill:var(--bw-soft)}.bw text.call{fill:var(--bw-needs)}
 ";
 
@@ -66,11 +68,21 @@ pub(crate) enum Tint {
     Strip,
     Paper,
     Ink,
+    /// A step of a scale, from 0 (next to nothing) to 7.
+    Level(u8),
 }
 
 impl Tint {
     fn attributes(self) -> &'static str {
         match self {
+            Self::Level(0) => r##"class="level0" fill="#eef4f8""##,
+            Self::Level(1) => r##"class="level1" fill="#dbe8f0""##,
+            Self::Level(2) => r##"class="level2" fill="#c4d9e6""##,
+            Self::Level(3) => r##"class="level3" fill="#abc8da""##,
+            Self::Level(4) => r##"class="level4" fill="#8fb5cc""##,
+            Self::Level(5) => r##"class="level5" fill="#739fba""##,
+            Self::Level(6) => r##"class="level6" fill="#5988a6""##,
+            Self::Level(_) => r##"class="level7" fill="#417091""##,
             Self::Bush => r##"class="bush" fill="#f3e6c9""##,
             Self::Housing => r##"class="housing" fill="#e6eaed""##,
             Self::Dull => r##"class="dull" fill="#eceef0""##,
@@ -237,6 +249,14 @@ impl Pen {
     pub fn area(&mut self, points: &[Point], tint: Tint) {
         if points.len() > 2 {
             self.push(&format!("<path d=\"{}\" {}/>\n", way(points, true), tint.attributes()));
+        }
+    }
+
+    /// Many areas as one mark, so that no seam shows between neighbours.
+    pub fn areas(&mut self, areas: &[Vec<Point>], tint: Tint) {
+        let d: String = areas.iter().filter(|area| area.len() > 2).map(|area| way(area, true)).collect();
+        if !d.is_empty() {
+            self.push(&format!("<path d=\"{d}\" {}/>\n", tint.attributes()));
         }
     }
 

@@ -4,8 +4,14 @@ use calc::units::System;
 use job::sheet::{Calculation, JobSheet, SeatSheet, Stage};
 use serde_json::Value;
 
+use crate::along::Along;
+use crate::approach::Approach;
+use crate::cooldown::Cooling;
 use crate::hold_map::Marks;
-use crate::{Drawing, Setting, contributors, hold_map, section, survey};
+use crate::{
+    Drawing, Setting, along, approach, bath_section, contributors, cooldown, film_pressure, hold_map, load_clearance, section, survey,
+    window,
+};
 
 /// A drawing and where it belongs.
 #[derive(Clone, Debug, PartialEq)]
@@ -52,6 +58,8 @@ fn name(calculation: &Calculation) -> String {
     match calculation.kind.as_str() {
         "fit-map" => "hold_map".into(),
         "fit-chance" => "contributors".into(),
+        "fit-shape" => "along".into(),
+        "film-clearance" => "load_clearance".into(),
         _ => calculation.name.clone(),
     }
 }
@@ -61,6 +69,13 @@ fn drawn(calculation: &Calculation, beside: &[Calculation], setting: &Setting) -
     match calculation.kind.as_str() {
         "survey" => Some(survey(request, answer, setting)),
         "fit-map" => Some(hold_map(answer, &marks(request, beside), setting)),
+        "fit-shape" => Along::of(request, answer).map(|seat| along(&seat, setting)),
+        "cooling" => answer.get("section").filter(|section| !section.is_null()).map(|_| bath_section(answer, setting)),
+        "window" => number(answer, "/seconds_to_touch").filter(|s| *s > 0.0).map(|_| window(request, answer, setting)),
+        "film" => answer.get("picture").filter(|picture| !picture.is_null()).map(|_| film_pressure(request, answer, setting)),
+        "film-clearance" => Some(load_clearance(answer, setting)),
+        "next-cut" => Approach::of(request, answer).filter(|way| !way.cuts.is_empty()).map(|way| approach(&way, setting)),
+        "cooldown" => Cooling::read(request, answer).map(|part| cooldown(&part, setting)),
         "fit-chance" => {
             let output = deciding(answer)?;
             Some(contributors(request, answer, output, &job::stages::input_words, setting))

@@ -5,11 +5,12 @@
 use calc::quantity::Quantity;
 use calc::turn::{CoolReading, Cooldown};
 use calc::units::System;
+use draw::along::Along;
 use draw::approach::{Approach, Believed, CutAhead, CutMade};
 use draw::cooldown::Cooling;
 use draw::{Drawing, Setting, pictures};
 use job::sheet::JobSheet;
-use serde_json::json;
+use serde_json::{Value, json};
 
 /// A winch bush of 240 mm: figures of our own, the survey fitted and the map's edges worked out by an independent program.
 fn sample() -> JobSheet {
@@ -30,10 +31,79 @@ fn every_drawing() -> Vec<(String, Drawing)> {
         let approaches = approaches.into_iter().map(|(name, of)| (name.to_owned(), draw::approach(&of, setting)));
         let coolings = [("cooldown", cooling(5)), ("cooldown_known", cooling(11)), ("cooldown_once", cooling(1))];
         let coolings = coolings.into_iter().map(|(name, of)| (name.to_owned(), draw::cooldown(&of, setting)));
+        let solved = solved().into_iter().map(|(name, kind, request, answer)| (name.to_owned(), of_kind(kind, &request, &answer, setting)));
         let named = |(picture, drawing): (String, Drawing)| (format!("{picture}_{name}"), drawing);
-        drawn.chain(approaches).chain(coolings).map(named).collect::<Vec<_>>()
+        drawn.chain(approaches).chain(coolings).chain(solved).map(named).collect::<Vec<_>>()
     };
     settings.iter().flat_map(of).collect()
+}
+
+fn of_kind(kind: &str, request: &Value, answer: &Value, setting: &Setting) -> Drawing {
+    match kind {
+        "cooling" => draw::bath_section(answer, setting),
+        "window" => draw::window(request, answer, setting),
+        "film" => draw::film_pressure(request, answer, setting),
+        "film-clearance" => draw::load_clearance(answer, setting),
+        "next-cut" => draw::approach(&Approach::of(request, answer).unwrap(), setting),
+        _ => draw::along(&Along::of(request, answer).unwrap(), setting),
+    }
+}
+
+/// Name, kind, request and answer of what the solvers draw. Figures of our own; those of the seat with a flange are made up.
+fn solved() -> Vec<(&'static str, &'static str, Value, Value)> {
+    let ask = |name: &'static str, kind: &'static str, request: Value| {
+        let answer = calc::answer(kind, &request, &calc::crew::Alone, false).unwrap();
+        (name, kind, request, answer)
+    };
+    let bush = json!({"outside_mm": 240.13, "bore_mm": 200, "length_mm": 150, "alloy": "CC493K"});
+    let example = |kind: &str| serde_json::from_str::<Value>(calc::compute::kind(kind).unwrap().example).unwrap();
+    let mut window = example("window");
+    window["hand_clearance_mm"] = json!(0.092);
+    let mut tight = window.clone();
+    (tight["entry_s"], tight["bush"]["start_C"]) = (json!(240), json!(-70));
+    let mut film = example("film");
+    film["picture"] = json!(true);
+    let mut heavy = film.clone();
+    (heavy["load_kN"], heavy["length_mm"]) = (json!(90), json!(110));
+    let mut heavily = example("film-clearance");
+    heavily["film"]["load_kN"] = json!(120);
+    let lathe = json!({"nominal_mm": 300.018, "lower_mm": 300.0, "upper_mm": 300.036, "start_mm": {"value": 302.0, "u": 0.05}, "cuts_left": 1,
+        "events": [{"ev": "ambient", "value_C": 20}, {"ev": "cut", "command_mm": 301.3}, {"ev": "read", "value_mm": 301.36},
+        {"ev": "cut", "command_mm": 300.6}, {"ev": "cool", "dt_s": 300}, {"ev": "read", "value_mm": 300.66}, {"ev": "read", "value_mm": 300.657}]});
+    let mut all = vec![
+        ask("bath", "cooling", json!({"bush": bush, "bath": "liquid_nitrogen", "section_share": 0.5, "room_m3": 200})),
+        ask(
+            "bath_pin",
+            "cooling",
+            json!({"bush": {"outside_mm": 120, "bore_mm": 0, "length_mm": 100, "alloy": "CC483K"}, "bath": "dry_ice_bath",
+            "section_at_s": 200, "room_m3": 200}),
+        ),
+        ask("window", "window", window),
+        ask("window_tight", "window", tight),
+        ask("film", "film", film),
+        ask("film_heavy", "film", heavy),
+        ask("load_clearance", "film-clearance", example("film-clearance")),
+        ask("load_clearance_heavy", "film-clearance", heavily),
+        ask("approach_of_a_log", "next-cut", lathe),
+    ];
+    all.push(("along", "fit-shape", flanged().0, flanged().1));
+    all
+}
+
+/// A bush with a flange at its left end that stands out of its housing at the right one.
+fn flanged() -> (Value, Value) {
+    let at: Vec<f64> = (0..=60).map(|i| -15.0 + 175.0 * f64::from(i) / 60.0).collect();
+    let point = |z: &f64| {
+        let held = (0.0..=140.0).contains(z);
+        let edge = (-(z.min(140.0 - z)) / 12.0).exp();
+        let pressure = if held { 11.8 + 4.0 * edge } else { 0.0 };
+        let closes = (*z >= 0.0).then(|| 82.0 - 30.0 * (-z / 25.0).exp() - 0.6 * (z - 140.0).max(0.0));
+        json!({"z_mm": z, "pressure_MPa": pressure, "close_in_um": closes})
+    };
+    let profile: Vec<Value> = at.iter().map(point).collect();
+    let request = json!({"bush": {"from_mm": -15, "to_mm": 160}, "housing": {"sections": [{"from_mm": 0, "to_mm": 60},
+        {"from_mm": 60, "to_mm": 140}]}, "at_mm": at});
+    (request, json!({"profile": profile, "ring_pressure_MPa": 11.8, "ring_close_in_um": 84.0}))
 }
 
 fn believed(value_mm: f64, u_mm: f64) -> Believed {
@@ -140,10 +210,19 @@ fn a_seat_without_answers_has_no_drawings_and_broken_answers_say_so() {
             draw::hold_map(&broken, &draw::hold_map::Marks::default(), &setting),
             draw::survey(&broken, &broken, &setting),
             draw::contributors(&broken, &broken, "interference_um", &str::to_owned, &setting),
+            draw::bath_section(&broken, &setting),
+            draw::window(&broken, &broken, &setting),
+            draw::film_pressure(&broken, &broken, &setting),
+            draw::load_clearance(&broken, &setting),
         ] {
             assert!(drawing.svg.contains("Not drawn"), "{}", drawing.svg);
         }
+        assert!(Along::of(&broken, &broken).is_none() && Approach::of(&broken, &broken).is_none());
     }
+    let (request, answer) = flanged();
+    let mut spoiled = Along::of(&request, &answer).unwrap();
+    spoiled.at_mm.reverse();
+    assert!(draw::along(&spoiled, &setting).svg.contains("Not drawn"));
 }
 
 #[test]

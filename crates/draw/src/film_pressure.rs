@@ -19,7 +19,9 @@ const TITLE: &str = "Film pressure, unrolled";
 /// Steps of pressure at most.
 const MOST_STEPS: f64 = 7.0;
 /// Under this share of the greatest pressure there is no film to be seen.
-const NOTHING: f64 = 0.004;
+const NOTHING: f64 = 0.01;
+/// A step nearer to the greatest pressure than this is not drawn: its line would be a dot.
+const NEAR_TOP: f64 = 0.97;
 
 struct Film {
     theta_deg: Vec<f64>,
@@ -92,12 +94,31 @@ impl<'s> Chart<'s> {
         Field { points: self.film.theta_deg.iter().zip(&self.film.share).map(row).collect() }
     }
 
+    /// A round step of pressure in the unit that is shown.
+    fn step_MPa(&self) -> f64 {
+        let most = shown::stress_figure(self.film.max_MPa, self.setting.system);
+        round_up(most / MOST_STEPS) * self.film.max_MPa / most
+    }
+
+    /// A pressure without its unit, with the decimals of the step.
+    fn bare(&self, MPa: f64) -> String {
+        let step = shown::stress_figure(self.step_MPa(), self.setting.system);
+        let decimals = if step > 0.99 {
+            0
+        } else if step > 0.099 {
+            1
+        } else {
+            2
+        };
+        shown_plain(shown::stress_figure(MPa, self.setting.system), decimals)
+    }
+
     fn draw(&self) -> Drawing {
         let (mut pen, mut room) = (Pen::new(), self.frame.room());
         let plot = self.frame.plot;
         let field = self.field();
-        let step = round_up(self.film.max_MPa / MOST_STEPS);
-        let levels: Vec<f64> = (1..=9).map(|k| f64::from(k) * step).filter(|p| *p < self.film.max_MPa).collect();
+        let step = self.step_MPa();
+        let levels: Vec<f64> = (1..=9).map(|k| f64::from(k) * step).filter(|p| *p < NEAR_TOP * self.film.max_MPa).collect();
         let edges: Vec<f64> = [NOTHING].into_iter().chain(levels.iter().map(|p| p / self.film.max_MPa)).chain([1.000_001]).collect();
         for (k, pair) in edges.windows(2).enumerate() {
             pen.areas(&field.between(pair[0], pair[1]), Tint::Level(k.min(7) as u8));
@@ -138,7 +159,7 @@ impl<'s> Chart<'s> {
                 Stroke::Thin,
             );
             let from = if k == 0 { 0.0 } else { levels[k - 1] };
-            pen.text(left, y + 17.0, Held::Left, Letters::Small, &stress_bare(from, self.setting));
+            pen.text(left, y + 17.0, Held::Left, Letters::Small, &self.bare(from));
         }
         y += 36.0;
         y = paragraph(
@@ -153,7 +174,7 @@ impl<'s> Chart<'s> {
         y = key_stroke(pen, y, width, Stroke::Centre, &load);
         let film = self.film.min_film_um.map(|um| format!(", {}", shown::fine(um, system))).unwrap_or_default();
         y = key_stroke(pen, y, width, Stroke::Faint, &format!("narrowest gap, 180°{film}"));
-        key_stroke(pen, y, width, Stroke::Curve, "edge of the film: beyond it the oil has torn off and bears nothing")
+        key_stroke(pen, y, width, Stroke::Curve, "edge of the film: outside of it the oil bears nothing")
     }
 
     fn description(&self) -> String {
@@ -172,7 +193,7 @@ impl<'s> Chart<'s> {
 
     fn table(&self) -> Grid {
         let middle = self.film.y.len() / 2;
-        let cell = |share: f64| stress_bare(share * self.film.max_MPa, self.setting);
+        let cell = |share: f64| shown::three(shown::stress_figure(share * self.film.max_MPa, self.setting.system));
         let rows = self.film.theta_deg.iter().zip(&self.film.share).step_by(4).map(|(theta, row)| {
             let at = |j: usize| row.get(j).map(|share| cell(*share)).unwrap_or_default();
             vec![shown_plain(*theta, 0), at(0), at(middle)]
@@ -185,9 +206,4 @@ impl<'s> Chart<'s> {
             rows: rows.collect(),
         }
     }
-}
-
-/// A stress without its unit.
-fn stress_bare(MPa: f64, setting: &Setting) -> String {
-    shown::three(shown::stress_figure(MPa, setting.system))
 }

@@ -74,7 +74,11 @@ fn drawn(calculation: &Calculation, beside: &[Calculation], setting: &Setting) -
         "window" => number(answer, "/seconds_to_touch").filter(|s| *s > 0.0).map(|_| window(request, answer, setting)),
         "film" => answer.get("picture").filter(|picture| !picture.is_null()).map(|_| film_pressure(request, answer, setting)),
         "film-clearance" => Some(load_clearance(answer, setting)),
-        "next-cut" => Approach::of(request, answer).filter(|way| !way.cuts.is_empty()).map(|way| approach(&way, setting)),
+        "next-cut" => {
+            let way = Approach::of(request, answer).filter(|way| !way.cuts.is_empty())?;
+            let over = calculation.name.starts_with("turned_");
+            Some(approach(&if over { way.over() } else { way }, setting))
+        }
         "cooldown" => Cooling::read(request, answer).map(|part| cooldown(&part, setting)),
         "fit-chance" => {
             let output = deciding(answer)?;

@@ -32,6 +32,8 @@ const EDGE_HALVINGS: u32 = 12;
 /// Source: ISO 7902-1 (25 %, from memory), ISO 3448 (10 %, read).
 const COOLING_HALF_WIDTH: f64 = 0.25;
 const GRADE_HALF_WIDTH: f64 = 0.10;
+/// Farther from the hottest state than this the balance of heat speaks of another machine, K. *Common practice*.
+const STATES_APART_K: f64 = 20.0;
 const ROOT_3: f64 = 1.732_050_807_568_877_2;
 
 /// A journal in oil whose clearance is to be chosen.
@@ -104,7 +106,7 @@ pub struct FilmClearanceAnswer {
     /// Their upper end.
     pub window_high_um: Option<f64>,
     /// The film at the ends and in the middle of the band.
-    pub places: Vec<Place>,
+    pub places: [Place; 3],
     /// Chance that the film is whole (ratio 1 or more) for a bore anywhere in the band.
     pub chance_film: Option<f64>,
     /// Chance that it is as thick as advised (ratio 2 or more).
@@ -190,7 +192,7 @@ pub fn film_clearance(request: &FilmClearanceRequest) -> Result<FilmClearanceAns
     let u = hypot(landing_u(asked), band.tolerance_um / 2.0 / ROOT_3);
     let middle = at(Quantity::with_u(band.clearance_mean_um, u))?;
     let [(_, _, low), (_, _, high)] = ends;
-    let places = vec![
+    let places = [
         place("low", band.clearance_low_um, &low?),
         place("middle", band.clearance_mean_um, &middle),
         place("high", band.clearance_high_um, &high?),
@@ -213,7 +215,8 @@ pub fn film_clearance(request: &FilmClearanceRequest) -> Result<FilmClearanceAns
         load_kN: bearing.load_kN,
         band,
     };
-    tell(&mut answer, &look, &middle);
+    let hottest_C = asked.states.iter().map(|state| state.bush_C).fold(f64::NEG_INFINITY, f64::max);
+    tell(&mut answer, &look, &middle, hottest_C);
     Ok(answer)
 }
 
@@ -310,7 +313,7 @@ fn chance_over(film: &OilAnswer, wanted: f64) -> Option<f64> {
 }
 
 /// Warnings of both, once, the film's first; and how the band was chosen.
-fn tell(answer: &mut FilmClearanceAnswer, look: &Look, middle: &OilAnswer) {
+fn tell(answer: &mut FilmClearanceAnswer, look: &Look, middle: &OilAnswer, hottest_C: f64) {
     let mut warnings = middle.warnings.clone();
     let reserve = look.of_band(answer.band.clearance_low_um, answer.band.tolerance_um);
     if reserve < 1.0 && answer.regime == Some(Regime::FullFilm) {
@@ -326,6 +329,12 @@ fn tell(answer: &mut FilmClearanceAnswer, look: &Look, middle: &OilAnswer) {
                     .to_owned(),
             },
         );
+    }
+    if let Some(T_C) = answer.places[1].T_bearing_C.filter(|T_C| (T_C - hottest_C).abs() > STATES_APART_K) {
+        warnings.push(format!(
+            "Its film settles at {T_C:.0} °C, the states have the bush at {hottest_C:.0} °C at most: give the air, the oil that comes in \
+             and the cooling as they are on that machine, or other states."
+        ));
     }
     warnings.extend(answer.band.warnings.iter().filter(|known| !middle.warnings.contains(known)).cloned());
     answer.band.warnings = warnings;

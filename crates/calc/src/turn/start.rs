@@ -31,6 +31,21 @@ pub fn mean(readings: &[f64]) -> Option<f64> {
     (!readings.is_empty()).then(|| readings.iter().sum::<f64>() / readings.len() as f64)
 }
 
+/// Times since the first of several things, each so many seconds after the one before.
+pub fn times(after_s: &[f64]) -> Vec<f64> {
+    let mut since = 0.0;
+    let add = |(index, after): (usize, &f64)| {
+        since += if index > 0 { *after } else { 0.0 };
+        since
+    };
+    after_s.iter().enumerate().map(add).collect()
+}
+
+/// Growth of a diameter for a kelvin, mm, as a gauge that stays at the air's temperature shows it: α D.
+pub fn growth_mm_per_K(diameter_mm: f64, alpha_per_K: f64) -> f64 {
+    alpha_per_K * diameter_mm
+}
+
 /// Price of a minute, from that of an hour.
 pub fn per_minute(rate_per_h: f64) -> f64 {
     rate_per_h / 60.0

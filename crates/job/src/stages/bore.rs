@@ -11,16 +11,26 @@ use super::{Bench, lathe, measure, running};
 use crate::lathe::step::Surface;
 use crate::state::Feature;
 
+/// What the sheet says of running in by its own caution, so that the answers need not.
+const TOLD: &[&str] = &["Never oil, feel or gauge a turning"];
+
 pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     found.fitted_bore = measure::feature(bench, draft, found, Feature::FittedBore).or_else(|| lathe::measured(bench, found, Surface::Bore));
+    bore(bench, draft, found);
     groove(bench, draft, found);
+    if found.bore_band.is_some() {
+        lathe::tell(bench, draft, Surface::Bore);
+    }
+}
+
+fn bore(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     let Some(asked) = clearance(bench, draft, found) else {
         draft.need("the running clearance: it needs the band, the journal, the motion and the temperatures");
         return;
     };
     let said = match running::by_film(bench, draft, found, &asked) {
-        Some(by_film) => draft.ask("film_clearance", "film-clearance", by_film),
-        None => draft.ask("clearance", "clearance", asked),
+        Some(by_film) => draft.ask_but("film_clearance", "film-clearance", by_film, TOLD),
+        None => draft.ask_but("clearance", "clearance", asked, TOLD),
     };
     let Some(said) = said else { return };
     let (Some(low_mm), Some(high_mm), Some(aim)) = (said.number("bore_low_mm"), said.number("bore_high_mm"), said.number("aim_mm")) else {
@@ -47,7 +57,6 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
             shown::length(aim_at, 3, system)
         ),
     );
-    lathe::tell(bench, draft, Surface::Bore);
 }
 
 fn clearance(bench: &Bench, draft: &mut Draft, found: &Found) -> Option<Value> {
@@ -130,8 +139,7 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, said: &Said) {
     });
     draft.grid("What is left of the clearance", &["state", "lost>", "left at the low limit>", ""], rows.collect());
     let rows = said.list("rules").into_iter().map(|rule| {
-        let range =
-            rule.number("low_um").zip(rule.number("high_um")).map(|(low, high)| shown::fines(low, high, system)).unwrap_or_default();
+        let range = rule.number("low_um").zip(rule.number("high_um")).map(|(low, high)| range(low, high, system)).unwrap_or_default();
         vec![
             rule.text("rule").unwrap_or_default().to_owned(),
             range,
@@ -146,7 +154,12 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, said: &Said) {
         draft.line("bore as it is now", shown::size(&fitted.size, system), "measured after fitting");
     }
     draft.source("running clearance: ISO 12129-1 steps (recalled), Vogelpohl school (memory), rules of the trade (common practice)");
-    draft.caution("Prove the bearing by running it in: rising load and speed, temperature read. A hot bearing is stopped slowly and not opened while hot. The machine builder's clearance, codes and licensed engineers come first.");
+    draft.caution("Never oil, feel or gauge a turning journal. Prove the bearing by running it in: rising load and speed, temperature read. A hot bearing is stopped slowly and not opened while hot (oil mist can ignite). The machine builder's clearance, codes and licensed engineers come first.");
+}
+
+/// A range, or the figure where both ends are one.
+fn range(low_um: f64, high_um: f64, system: calc::units::System) -> String {
+    if low_um == high_um { shown::fine(low_um, system) } else { shown::fines(low_um, high_um, system) }
 }
 
 fn governor(by: &str) -> &str {

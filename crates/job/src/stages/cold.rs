@@ -16,6 +16,8 @@ const HANDLING_S: f64 = 30.0;
 const DRAWN_AT: f64 = 0.5;
 /// A chance that is not enough to begin with. *Common practice*.
 const CHANCE_WANTED: f64 = 0.9;
+/// What a finer mesh would change is far within the range that stands beside the time.
+const FINER_MESH: &str = "when the mesh was halved";
 const NO_HAMMER: &str = "Never hammer bronze or grey iron. Guard the line of force and stand clear; lifting gear for heavy parts. Local codes and licensed practice come first.";
 
 /// A bath that a bush is cooled in.
@@ -67,7 +69,7 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &Found, way: &WayIn, neede
     let Some(asked) = cooling(bench, draft, found, way, bath) else { return };
     // Of a stainless or aluminium housing the chilled bore is not brittle.
     let tough = found.metal.is_some_and(|metal| metal.id.starts_with("AlSi") || metal.id.starts_with("6082") || metal.id.starts_with('3'));
-    let told: &[&str] = if tough { &[chill::COLD_HOUSING_CAUTION] } else { &[] };
+    let told: &[&str] = if tough { &[FINER_MESH, chill::COLD_HOUSING_CAUTION] } else { &[FINER_MESH] };
     let Some(cooled) = draft.ask_but("bath", "cooling", asked.clone(), told) else { return };
     draft.caution(NO_HAMMER);
     if let Value::Object(mut drawn) = asked {

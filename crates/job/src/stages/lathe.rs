@@ -5,6 +5,7 @@ use calc::crew::Crew;
 use calc::quantity::Quantity;
 use calc::turn::start;
 use calc::{Refused, doubts, keys::nearest, shown, units};
+use serde_json::json;
 
 use super::ask::{Asking, Said};
 use super::draft::Draft;
@@ -16,6 +17,9 @@ use crate::lathe::part::{Part, parts};
 use crate::lathe::step::{MOST_CUTS, Setup, Step, Surface};
 use crate::sheet::Stage;
 use crate::state::{State, Units};
+
+/// Fewer readings than these tell nothing of a curve.
+const COOLING_READINGS: usize = 3;
 
 /// How a part is to be turned.
 #[derive(Clone, Copy, Debug, Default)]
@@ -168,11 +172,13 @@ pub(super) fn tell(bench: &Bench, draft: &mut Draft, surface: Surface) {
 
 fn tell_part(bench: &Bench, draft: &mut Draft, part: &Part) {
     let system = bench.system;
-    let name = format!("at_the_lathe_{}", part.surface.word());
+    // The name tells the drawing whether a cut is still to come.
+    let name = format!("{}_{}", if part.is_over() { "turned" } else { "at_the_lathe" }, part.surface.word());
     // Of a part that is over no further cut is told.
     let told: &[&str] = if part.is_over() { &["A command of", "The next cut is"] } else { &[] };
     let Some(said) = part.request().and_then(|asked| draft.ask_but(&name, "next-cut", asked, told)) else { return };
     cuts(bench, draft, part, &said);
+    cooling(draft, part);
     let Some(size) = said.quantity("size_mm") else { return };
     let made = part.cuts();
     draft.line("cuts made at the lathe", made.to_string(), "");
@@ -201,6 +207,32 @@ fn tell_part(bench: &Bench, draft: &mut Draft, part: &Part) {
             );
         }
     }
+}
+
+/// Readings of a part that only cooled between them, for the picture of where it settles.
+fn cooling(draft: &mut Draft, part: &Part) {
+    let Some((setup, _)) = part.start() else { return };
+    let since = part.since(|step| matches!(step, Step::Cut { .. }));
+    let times = start::times(&since.iter().map(|step| step.after_s).collect::<Vec<_>>());
+    let mut readings: Vec<(f64, f64)> = Vec::new();
+    for (step, t_s) in since.iter().zip(times) {
+        if let Step::Size { values_mm } = &step.step
+            && let Some(reading_mm) = start::mean(values_mm)
+            && readings.last().is_none_or(|(before, _)| t_s > *before)
+        {
+            readings.push((t_s, reading_mm));
+        }
+    }
+    if readings.len() < COOLING_READINGS {
+        return;
+    }
+    let readings = readings.iter().map(|(t_s, reading_mm)| json!({"t_s": t_s, "reading_mm": reading_mm}));
+    let asked = super::ask::request([
+        ("readings", Some(readings.collect())),
+        ("reading_u_mm", setup.reading_u_mm.map(|u| json!(u))),
+        ("expansion_mm_per_K", Some(json!(start::growth_mm_per_K(setup.nominal_mm, setup.alpha_per_K)))),
+    ]);
+    draft.keep(&format!("cooling_{}", part.surface.word()), "cooldown", asked);
 }
 
 /// `1 part`, `4 parts`.

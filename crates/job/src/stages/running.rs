@@ -128,7 +128,11 @@ fn greased(bench: &Bench, draft: &mut Draft, found: &Found) {
     let (Some(load), Some(journal), Some(length)) = (seat.number("duty.load"), found.journal, found.length_mm) else { return };
     let number = |path: &str| seat.number(path).map(|x| json!(x));
     let rotates = motion == Some("rotation");
-    let Some(said) = draft.ask(
+    let intermittent = seat.flag("duty.intermittent");
+    // What only moves now and then never gets so warm: what is said of that heat is left out.
+    let told: &[&str] =
+        if intermittent { &["Never oil, feel or gauge", "grease ages", "over 100 °C"] } else { &["Never oil, feel or gauge"] };
+    let Some(said) = draft.ask_but(
         "running",
         "running",
         request([
@@ -144,15 +148,17 @@ fn greased(bench: &Bench, draft: &mut Draft, found: &Found) {
             ("surface_m2", number("oil.surface")),
             ("dirt", seat.text("duty.dirt").map(|word| json!(word))),
         ]),
+        told,
     ) else {
         return;
     };
     if let Some(T) = said.number("T_bearing_C") {
         let power =
             said.number("friction_power_W").map(|W| format!("{} W of friction; a spot under load is 10 to 30 K hotter", shown::three(W)));
-        draft.line("warm from its own friction, about", shown::temperature(T, bench.system), power.unwrap_or_default());
+        let label = if intermittent { "if it moved all the time, it would warm to" } else { "warm from its own friction, about" };
+        draft.line(label, shown::temperature(T, bench.system), power.unwrap_or_default());
     }
-    if let Some(hours) = said.number("regreasing_h") {
+    if let Some(hours) = said.number("regreasing_h").filter(|_| !intermittent) {
         draft.line(
             "grease again, at first",
             format!("every {} h", shown::three(hours)),

@@ -3,14 +3,16 @@
 #![allow(non_snake_case, reason = "keys and code agree: T_C, D, L are the names of the contract")]
 #![allow(clippy::unwrap_used, clippy::panic, reason = "helpers of tests may fail loudly")]
 
+mod film_requests;
+
 use calc::crew::Alone;
-use calc::math::{PI, exp, pow};
+use calc::math::{PI, exp};
 use calc::run::film_shape::{Effort, Theory, film_at, flows};
 use calc::run::film_theory::{Cavitation, long, short};
 use calc::solve::film_grid::FilmGrid;
 use calc::solve::multigrid;
 use proptest::prelude::*;
-use serde_json::{Map, Value, json};
+use serde_json::{Value, json};
 
 fn ask(kind: &str, request: &Value) -> Value {
     calc::answer(kind, request, &Alone, false).unwrap_or_else(|refused| panic!("{kind} {request}: {refused}"))
@@ -147,136 +149,17 @@ proptest! {
     }
 }
 
-/// A random number generator of the tests: the same requests on every machine.
-struct Dice(u64);
-
-impl Dice {
-    fn share(&mut self) -> f64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 11) as f64 / (1u64 << 53) as f64
-    }
-    /// Even in the logarithm.
-    fn size(&mut self, low: f64, high: f64) -> f64 {
-        low * pow(high / low, self.share())
-    }
-    fn one<'w>(&mut self, words: &[&'w str]) -> &'w str {
-        words[(self.share() * words.len() as f64) as usize]
-    }
-    fn chance(&mut self, share: f64) -> bool {
-        self.share() < share
-    }
-    /// A number, sometimes with u.
-    fn quantity(&mut self, low: f64, high: f64) -> Value {
-        let value = self.size(low, high);
-        if self.chance(0.1) { json!({"value": value, "u": 0.05 * value}) } else { json!(value) }
-    }
-}
-
-fn random_film(dice: &mut Dice) -> Value {
-    let mut request = Map::new();
-    let theory = dice.one(&["finite", "finite", "finite", "short", "long"]);
-    request.insert("theory".into(), theory.into());
-    if theory == "long" {
-        request.insert("cavitation".into(), dice.one(&["reynolds", "half", "full"]).into());
-    }
-    if dice.chance(0.7) {
-        request.insert("tolerance_rel".into(), dice.size(1e-5, 0.1).into());
-    }
-    if dice.chance(0.5) {
-        // Up to where a number can no longer tell ε from 1.
-        let eps = if dice.chance(0.5) { dice.share() } else { 1.0 - dice.size(1e-15, 1.0) };
-        request.insert("eps".into(), eps.clamp(1e-12, 1.0 - 1e-16).into());
-        request.insert("L_over_D".into(), dice.quantity(0.05, 10.0));
-    } else {
-        let D = dice.size(1.0, 2000.0);
-        let length = D * dice.size(0.05, 10.0);
-        for (key, value) in [
-            ("load_kN", dice.quantity(1e-4, 1e4)),
-            ("speed_rpm", dice.quantity(1e-3, 1e5)),
-            ("diameter_mm", json!(D)),
-            ("length_mm", json!(length)),
-            ("clearance_um", dice.quantity(1.0, 3000.0)),
-            ("viscosity_mPas", dice.quantity(0.1, 1e5)),
-        ] {
-            request.insert(key.into(), value);
-        }
-    }
-    request.into()
-}
-
-fn random_running(dice: &mut Dice) -> Value {
-    let mut request = Map::new();
-    let lubrication = dice.one(&["oil", "oil", "oil", "grease"]);
-    request.insert("lubrication".into(), lubrication.into());
-    let D = dice.size(2.0, 2000.0);
-    let length = D * dice.size(0.05, 10.0);
-    for (key, value) in [
-        ("load_kN", dice.quantity(1e-3, 1e4)),
-        ("diameter_mm", json!(D)),
-        ("length_mm", json!(length)),
-        ("ambient_C", json!(-50.0 + 120.0 * dice.share())),
-        ("speed_rpm", dice.quantity(1e-2, 3e4)),
-    ] {
-        request.insert(key.into(), value);
-    }
-    if lubrication == "grease" {
-        let motion = dice.one(&["rotation", "swing", "still"]);
-        request.insert("motion".into(), motion.into());
-        request.insert("swing_deg".into(), (1.0 + 358.0 * dice.share()).into());
-        request.insert("swings_per_min".into(), dice.size(0.1, 100.0).into());
-        return request.into();
-    }
-    let grades = [10.0, 15.0, 22.0, 32.0, 46.0, 68.0, 100.0, 150.0, 220.0, 320.0, 460.0, 680.0, 1000.0];
-    request.insert("oil".into(), json!({"iso_vg": grades[(dice.share() * 13.0) as usize]}));
-    request.insert("cooling".into(), dice.one(&["housing", "oil", "both"]).into());
-    request.insert("clearance_um".into(), (1.0 + D * dice.size(0.2, 5.0)).into());
-    let optional = [
-        ("inlet_C", json!(-20.0 + 100.0 * dice.share())),
-        ("surface_m2", dice.quantity(1e-3, 100.0)),
-        ("heat_transfer_W_m2K", dice.quantity(1.0, 300.0)),
-        ("alpha_bore_per_K", json!(2.5e-5 * dice.share())),
-        ("alpha_journal_per_K", json!(2.5e-5 * dice.share())),
-        ("journal_excess_K", json!(60.0 * dice.share())),
-        ("Rz_bush_um", dice.quantity(0.1, 30.0)),
-        ("Rz_journal_um", json!(dice.size(0.1, 30.0))),
-        ("tilt_mrad", json!(dice.size(1e-3, 3.0))),
-    ];
-    for (key, value) in optional {
-        if dice.chance(0.5) {
-            request.insert(key.into(), value);
-        }
-    }
-    if dice.chance(0.3) {
-        request.insert("supply_MPa".into(), dice.size(0.01, 1.0).into());
-        request.insert("hole_mm".into(), (0.69 * length * dice.share().max(0.01)).into());
-    }
-    request.into()
-}
-
-/// Every number of an answer, wherever it stands.
-fn every_number(value: &Value, take: &mut impl FnMut(f64)) {
-    match value {
-        Value::Number(number) => take(number.as_f64().unwrap_or(f64::NAN)),
-        Value::Array(list) => list.iter().for_each(|value| every_number(value, take)),
-        Value::Object(map) => map.values().for_each(|value| every_number(value, take)),
-        _ => {}
-    }
-}
-
 /// Asks `requests` random requests; a valid one may be refused only in a sentence.
-fn answers_or_refuses(kind: &str, requests: u32, random: fn(&mut Dice) -> Value) {
-    let mut dice = Dice(20_251);
+fn answers_or_refuses(kind: &str, requests: u32) {
+    let mut dice = film_requests::Dice(20_251);
     let mut answered = 0;
     for number in 0..requests {
-        let request = random(&mut dice);
+        let request = film_requests::request(kind, &mut dice);
         match calc::answer(kind, &request, &Alone, false) {
             Ok(answer) => {
                 answered += 1;
-                every_number(&answer, &mut |x| assert!(x.is_finite(), "{number}: {request}: {answer}"));
-                for key in ["pressure_ratio", "max_pressure_MPa", "min_film_um", "friction_coefficient", "sommerfeld"] {
-                    let x = answer.get(key).and_then(|x| x.get("value").unwrap_or(x).as_f64());
-                    assert!(x.is_none_or(|x| x > 0.0), "{number}: {key} of {request}: {answer}");
-                }
+                film_requests::every_number(&answer, &mut |x| assert!(x.is_finite(), "{number}: {request}: {answer}"));
+                assert!(film_requests::not_positive(&answer).is_none(), "{number}: {request}: {answer}");
                 let said = answer["warnings"].to_string();
                 assert!(!said.contains("came to its limit before it settled"), "{number}: {request}: {said}");
             }
@@ -288,10 +171,15 @@ fn answers_or_refuses(kind: &str, requests: u32, random: fn(&mut Dice) -> Value)
 
 #[test]
 fn every_film_that_is_asked_for_is_answered_or_refused() {
-    answers_or_refuses("film", 150, random_film);
+    answers_or_refuses("film", 150);
 }
 
 #[test]
 fn every_running_bearing_that_is_asked_for_is_answered_or_refused() {
-    answers_or_refuses("running", 100, random_running);
+    answers_or_refuses("running", 100);
+}
+
+#[test]
+fn every_clearance_by_its_film_that_is_asked_for_is_answered_or_refused() {
+    answers_or_refuses("film-clearance", 20);
 }

@@ -147,8 +147,9 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, said: &Said) {
         ]
     });
     draft.grid("Rules of the trade beside it", &["rule", "clearance>", ""], rows.collect());
-    for reason in said.texts("reasons") {
-        draft.line("why", reason, "");
+    let reasons = said.texts("reasons");
+    if !reasons.is_empty() {
+        draft.line("why", reasons.join(" "), "");
     }
     if let Some(fitted) = found.fitted_bore {
         draft.line("bore as it is now", shown::size(&fitted.size, system), "measured after fitting");

@@ -172,13 +172,14 @@ fn in_bath(bench: &Bench, draft: &mut Draft, found: &Found, way: &WayIn, cooled:
             format!("{least} kg at the very least; filling the vessel takes more"),
         );
     }
-    for (path, label, unit) in [
-        ("room.oxygen_pct_min", "oxygen in the room, least", "%"),
-        ("room.oxygen_pct_all_at_once", "oxygen if all of it boils at once", "%"),
-        ("room.co2_ppm_peak", "carbon dioxide, peak", "ppm"),
+    let mixed = "well mixed; worse near the bath and at the floor";
+    for (path, label, unit, note) in [
+        ("room.oxygen_pct_min", "oxygen in the room, least", "%", mixed),
+        ("room.oxygen_pct_all_at_once", "oxygen if all of it boils at once", "%", ""),
+        ("room.co2_ppm_peak", "carbon dioxide, peak", "ppm", mixed),
     ] {
         if let Some(x) = cooled.number(path) {
-            draft.line(label, format!("{} {unit}", shown::three(x)), "well mixed; worse near the bath and at the floor");
+            draft.line(label, format!("{} {unit}", shown::three(x)), note);
         }
     }
 }
@@ -207,7 +208,7 @@ fn to_hole(bench: &Bench, draft: &mut Draft, way: &WayIn, needed: &Needed, gap: 
         let handling = bench.seat.number("seating.handling").unwrap_or(HANDLING_S);
         if let Some(chance) = said.number("chance_hand_at_entry") {
             let gap = said.number("entry_clearance_mm").map(|mm| format!("gap then {}", shown::length(mm, 3, system))).unwrap_or_default();
-            draft.line(format!("chance to be in time, {} after the bath", shown::duration(handling)), shown::chance(chance, u64::MAX), gap);
+            draft.line(format!("in time {} after the bath", shown::duration(handling)), shown::chance(chance, u64::MAX), gap);
         }
         if let Some(grip) = said.number("seconds_to_grip_in_hole") {
             draft.line(

@@ -248,7 +248,7 @@ pub const FACTS: &[Fact] = &[
     word("oil.cooling", &["housing", "oil", "both"], "what carries the heat of the bearing away (housing)"),
     figure("oil.ambient", Temperature, T, Some((-40.0, 60.0)), "temperature of the air about the housing (20 °C)"),
     figure("oil.inlet", Temperature, T, Some((0.0, 90.0)), "temperature of the oil that comes in (that of the air)"),
-    figure("oil.pressure", Stress, Range::within(0.0, 100.0), Some((0.02, 2.0)), "pressure at which oil is fed (0: not forced)"),
+    figure("oil.pressure", Stress, FROM_0, Some((0.02, 2.0)), "pressure at which oil is fed (0: not forced)"),
     figure("oil.hole", Length, SIZE, Some((1.0, 50.0)), "diameter of the hole that feeds it, opposite the load"),
     figure(
         "oil.surface",

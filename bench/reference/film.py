@@ -88,7 +88,6 @@ def main():
     given = argparse.ArgumentParser()
     given.add_argument("--runs", type=int, default=3)
     runs = given.parse_args().runs
-    timed("scipy_film", lambda: film(EPS, SLENDERNESS, 800, 200), runs)
     timed("scipy_film_started", lambda: from_coarser(EPS, SLENDERNESS, 800, 200), runs)
     timed("scipy_film_coarse", lambda: film(EPS, SLENDERNESS, 200, 50), runs)
 

@@ -411,7 +411,10 @@ pub const KIND: Kind = Kind {
         Told { path: "flow_l_min", help: "flow at the widest gap" },
         Told { path: "side_flow_l_min", help: "flow out of both ends" },
         Told { path: "temperature_rise_K", help: "rise of the oil if it takes all the heat" },
-        Told { path: "picture", help: "where asked: theta_deg, y (0 middle, 1 end), share of the greatest pressure, a row an angle" },
+        Told {
+            path: "picture",
+            help: "theta_deg, y (0 middle, 1 end), share of the greatest pressure, a row an angle; null where not asked",
+        },
         Told { path: "error_rel", help: "largest change of a figure when the mesh was last halved; 0 for short and long" },
         Told { path: "unknowns", help: "pressures solved for; 0 for short and long" },
         Told { path: "beyond", help: "whether no film carries the load; the figures are then of ε = 0.99" },
@@ -430,11 +433,11 @@ fn answer_film(given: &Given, desk: &mut Desk) -> Result<Value, Refused> {
     answer.warnings.extend(notes);
     show(&request, &answer, desk);
     let mut told = told(&answer)?;
-    if given.flag_or("picture", false) {
+    let picture = given.flag_or("picture", false).then(|| {
         let slenderness = request.asked.loaded().map_or_else(|| given.number_or("L_over_D", 1.0), |loaded| loaded.slenderness());
-        let picture = unrolled(request.theory, answer.eps.value, slenderness);
-        told["picture"] = serde_json::to_value(picture).unwrap_or_default();
-    }
+        unrolled(request.theory, answer.eps.value, slenderness)
+    });
+    told["picture"] = serde_json::to_value(picture.flatten()).unwrap_or_default();
     Ok(told)
 }
 

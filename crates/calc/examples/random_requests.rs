@@ -4,6 +4,7 @@
 //! over two seconds of the processor, or give a pressure of a film under nothing. The exit code is 1 when one did, and that request is printed.
 #![allow(clippy::print_stdout, clippy::print_stderr, reason = "a program for the shell")]
 #![allow(non_snake_case, reason = "keys and code agree")]
+#![allow(clippy::unwrap_used, reason = "its requests are those of the tests, which may fail loudly")]
 
 #[path = "../tests/film_requests/mod.rs"]
 mod film_requests;

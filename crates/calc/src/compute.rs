@@ -62,7 +62,7 @@ pub const KINDS: &[Kind] = &[
     crate::fit::choose::KIND,
     crate::fit::map::KIND,
     crate::fit::chance::KIND,
-    reserved("fit-shape", "pressure and close-in along a seat that rings can't describe"),
+    crate::fit::shape::KIND,
     crate::fit::removal::KIND,
     crate::fit::retainer::KIND,
     crate::stock::KIND,

@@ -109,7 +109,7 @@ kinds! {
     spot "spot", quantile "quantile", to_20 "to-20", gauge_errors "gauge-errors", lobes "lobes", limits "limits", duty "duty",
     alloys "alloys", fit "fit", fit_choose "fit-choose", fit_map "fit-map", fit_chance "fit-chance", removal "removal",
     retainer "retainer", stock "stock", room_air "room-air", press "press", viscosity "viscosity", clearance "clearance",
-    groove "groove", aim "aim", next_cut "next-cut", cut_trials "cut-trials", cooldown "cooldown", cooling "cooling", heating "heating",
+    groove "groove", fit_shape "fit-shape", aim "aim", next_cut "next-cut", cut_trials "cut-trials", cooldown "cooldown", cooling "cooling", heating "heating",
     window "window", film "film", running "running",
 }
 

@@ -10,3 +10,4 @@ pub mod promises;
 pub mod removal;
 pub mod retainer;
 pub mod rings;
+pub mod shape;

@@ -5,8 +5,9 @@
 //! all nodes closed, only the few that gape are solved for. Nodes change sides all at once while that helps and else one at a time, the last
 //! first (Murty 1974, Júdice and Pires 1994, from memory): for a T that is positive definite it comes to an end. [`ROUNDS`] is the limit.
 //!
-//! With two unknowns a node (no slip) a node that gapes is free along the joint as well, and one that presses is tied. That is no
-//! minimum of an energy; it ends where no node wants to change, or at the limit, and [`Touching::settled`] says which.
+//! With two unknowns a node (no slip) a node that presses is tied along the joint as well, and one that gapes is free. That is no minimum of
+//! an energy, and there may be no such state. So when the search goes in circles, a node that has gaped once stays free along the joint:
+//! the tied ones only become fewer, the others are a problem as above, and that comes to an end. [`Touching::slides`] says which.
 
 use crate::solve::dense::{Front, padded};
 use crate::solve::nested_dissection::Condensed;
@@ -15,6 +16,10 @@ use crate::solve::nested_dissection::Condensed;
 pub const ROUNDS: u32 = 400;
 /// Rounds in which all nodes may change at once without the number of wrong ones falling.
 const PATIENCE: u32 = 8;
+/// Rounds after which a tied joint is taken to go in circles.
+const CIRCLES: u32 = 40;
+/// Multiplications of all rounds at most: some tenths of a second.
+const MOST_WORK: u64 = 1_500_000_000;
 /// A force or gap under this share of the largest is rounding.
 const ROUNDING: f64 = 1e-11;
 
@@ -29,6 +34,8 @@ pub struct Touching {
     pub forces: Vec<f64>,
     /// Which nodes gape.
     pub open: Vec<bool>,
+    /// Which nodes have gaped and are not tied any more, where the joint was to be.
+    pub slides: Vec<bool>,
     /// Rounds that were made.
     pub rounds: u32,
     /// Whether no node wanted to change any more.
@@ -37,30 +44,33 @@ pub struct Touching {
     pub multiplications: u64,
 }
 
-/// Finds the joint of `inner` and `outer`: at node k they must be `least[k]` apart at least. `open`: where it may gape, as a start.
+/// What a node of the joint does, as a start of the search.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Start {
+    /// It gapes.
+    pub open: bool,
+    /// It has gaped and stays free along the joint.
+    pub slides: bool,
+}
+
+/// Finds the joint of `inner` and `outer`: at node k they must be `least[k]` apart at least. `start`: one a node, a guess.
 ///
 /// None when the bodies are not stiff (not positive definite). At least one `least` must be over 0 where nodes have two unknowns, else
 /// nothing ties the bodies.
-pub fn touching(inner: &Condensed, outer: &Condensed, least: &[f64], open: Vec<bool>) -> Option<Touching> {
+pub fn touching(inner: &Condensed, outer: &Condensed, least: &[f64], start: &[Start]) -> Option<Touching> {
     let unknowns = inner.joint.len();
     let per_node = unknowns / least.len().max(1);
     let (front, T) = joined(inner, outer, unknowns)?;
-    let mut joint = Joint { T, unknowns, per_node, least, open };
+    let slides: Vec<bool> = start.iter().map(|start| start.slides).collect();
+    let open = start.iter().map(|start| start.open).collect();
+    let released = per_node == 1 || slides.contains(&true);
+    let mut joint = Joint { T, unknowns, per_node, least, open, slides, released, fewest: usize::MAX, patience: PATIENCE, work: 0 };
     let (mut d, mut settled, mut rounds) = (joint.opened()?, false, 1);
-    let (mut fewest, mut patience) = (usize::MAX, PATIENCE);
-    while rounds < ROUNDS {
-        let wrong = joint.wrong(&d);
-        if wrong.is_empty() {
-            settled = true;
+    while rounds < ROUNDS && joint.work < MOST_WORK {
+        settled = !joint.change(&d, rounds);
+        if settled {
             break;
         }
-        if wrong.len() < fewest {
-            (fewest, patience) = (wrong.len(), PATIENCE);
-        } else {
-            patience = patience.saturating_sub(1);
-        }
-        let changed = if patience > 0 { &wrong[..] } else { &wrong[wrong.len() - 1..] };
-        changed.iter().for_each(|node| joint.open[*node] ^= true);
         d = joint.opened()?;
         rounds += 1;
     }
@@ -71,7 +81,8 @@ pub fn touching(inner: &Condensed, outer: &Condensed, least: &[f64], open: Vec<b
     front.substitute(&mut x);
     let moved: Vec<f64> = x[..unknowns].iter().zip(&d).map(|(x, d)| x + d).collect();
     x.truncate(unknowns);
-    Some(Touching { inner: x, outer: moved, forces, open: joint.open, rounds, settled, multiplications: front.multiplications() })
+    let multiplications = front.multiplications() + joint.work;
+    Some(Touching { inner: x, outer: moved, forces, open: joint.open, slides: joint.slides, rounds, settled, multiplications })
 }
 
 /// The front of the joint (movements of the inner body eliminated), and T.
@@ -104,6 +115,13 @@ struct Joint<'l> {
     per_node: usize,
     least: &'l [f64],
     open: Vec<bool>,
+    /// Nodes that are free along the joint though they may press.
+    slides: Vec<bool>,
+    /// Whether nodes that gape become free along the joint for good.
+    released: bool,
+    fewest: usize,
+    patience: u32,
+    work: u64,
 }
 
 impl Joint<'_> {
@@ -113,9 +131,10 @@ impl Joint<'_> {
     }
 
     /// How far apart the bodies are when the open nodes feel no force.
-    fn opened(&self) -> Option<Vec<f64>> {
+    fn opened(&mut self) -> Option<Vec<f64>> {
         let mut d = self.closed();
-        let free: Vec<usize> = (0..self.unknowns).filter(|k| self.open[k / self.per_node]).collect();
+        let is_free = |k: usize| self.open[k / self.per_node] || (k % self.per_node > 0 && self.slides[k / self.per_node]);
+        let free: Vec<usize> = (0..self.unknowns).filter(|k| is_free(*k)).collect();
         if free.is_empty() {
             return Some(d);
         }
@@ -128,6 +147,7 @@ impl Joint<'_> {
             }
             front.add(last, i, forces[*row]);
         }
+        self.work += front.multiplications() + (self.unknowns * self.unknowns) as u64;
         if !front.eliminate() {
             return None;
         }
@@ -142,6 +162,37 @@ impl Joint<'_> {
     /// Forces on the outer body: T d.
     fn forces(&self, d: &[f64]) -> Vec<f64> {
         self.T.chunks_exact(self.unknowns.max(1)).map(|row| row.iter().zip(d).map(|(t, d)| t * d).sum()).collect()
+    }
+
+    /// Lets nodes that are wrong change sides; false when there are none.
+    fn change(&mut self, d: &[f64], rounds: u32) -> bool {
+        let mut wrong = self.wrong(d);
+        if wrong.is_empty() {
+            return false;
+        }
+        if !self.released && rounds == CIRCLES {
+            self.released = true;
+            self.slides.clone_from(&self.open);
+            (self.fewest, self.patience) = (usize::MAX, PATIENCE);
+        }
+        if self.released && self.per_node > 1 {
+            // First those that slide among themselves; then the tied ones that pull are let go, for good.
+            let sliding: Vec<usize> = wrong.iter().copied().filter(|node| self.slides[*node]).collect();
+            if sliding.is_empty() {
+                wrong.iter().for_each(|node| (self.open[*node], self.slides[*node]) = (true, true));
+                (self.fewest, self.patience) = (usize::MAX, PATIENCE);
+                return true;
+            }
+            wrong = sliding;
+        }
+        if wrong.len() < self.fewest {
+            (self.fewest, self.patience) = (wrong.len(), PATIENCE);
+        } else {
+            self.patience = self.patience.saturating_sub(1);
+        }
+        let changed = if self.patience > 0 { &wrong[..] } else { &wrong[wrong.len() - 1..] };
+        changed.iter().for_each(|node| self.open[*node] ^= true);
+        true
     }
 
     /// Nodes that pull, and nodes that overlap, in their order.

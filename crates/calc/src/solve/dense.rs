@@ -29,15 +29,40 @@ pub struct Front {
     rest: Vec<f64>,
 }
 
+/// Room that fronts have given back, for the next ones: most fronts are needed for a moment only, and fresh memory costs more than filling it.
+#[derive(Clone, Debug, Default)]
+pub struct Room(Vec<Vec<f64>>);
+
+impl Room {
+    /// `size` zeros.
+    fn zeros(&mut self, size: usize) -> Vec<f64> {
+        let mut values = self.0.pop().unwrap_or_default();
+        values.clear();
+        values.resize(size, 0.0);
+        values
+    }
+
+    fn back(&mut self, values: Vec<f64>) {
+        if values.capacity() > 0 {
+            self.0.push(values);
+        }
+    }
+}
+
 impl Front {
     /// An empty front of `inner` and `outer` unknowns.
     pub fn new(inner: usize, outer: usize) -> Self {
+        Self::within(&mut Room::default(), inner, outer)
+    }
+
+    /// An empty front of `inner` and `outer` unknowns in used room.
+    pub fn within(room: &mut Room, inner: usize, outer: usize) -> Self {
         let filled = padded(inner);
         let mut front = Self {
             inner: filled,
             outer: padded(outer),
-            columns: vec![0.0; (filled + padded(outer)) * filled],
-            rest: vec![0.0; padded(outer) * padded(outer)],
+            columns: room.zeros((filled + padded(outer)) * filled),
+            rest: room.zeros(padded(outer) * padded(outer)),
         };
         for fill in inner..filled {
             front.add(fill, fill, 1.0);
@@ -76,6 +101,12 @@ impl Front {
         Rest { outer: self.outer, values: std::mem::take(&mut self.rest) }
     }
 
+    /// Gives its columns back, when nobody will ask for the inner unknowns.
+    pub fn forget(self, room: &mut Room) {
+        room.back(self.columns);
+        room.back(self.rest);
+    }
+
     /// The inner part of `x` from its outer part, where no force acts on the inner unknowns: `L11ᵀ x_in = −L21ᵀ x_out`.
     pub fn substitute(&self, x: &mut [f64]) {
         widest(Substituting { front: self, x });
@@ -96,6 +127,41 @@ pub struct Rest {
 }
 
 impl Rest {
+    /// Adds the first `places.len()` unknowns to a front, each at its place there; inner places rise, and so do outer ones.
+    pub fn add_to(&self, front: &mut Front, places: &[u32]) {
+        let (inner, outer) = (front.inner, front.outer);
+        let in_columns: Vec<usize> = places.iter().map(|row| place(inner, *row as usize, 0)).collect();
+        let in_rest: Vec<usize> = places.iter().map(|row| place(outer, (*row as usize).saturating_sub(inner), 0)).collect();
+        for (band, values) in self.values.chunks_exact((LANES * self.outer).max(1)).enumerate() {
+            let first = band * LANES;
+            let last = (first + LANES).min(places.len());
+            for (column, lanes) in values.as_chunks::<LANES>().0.iter().enumerate().take(last) {
+                let at = places[column] as usize;
+                let top = column.max(first);
+                if at < inner {
+                    // What comes after an inner unknown stands below it, whichever kind it is.
+                    for (base, value) in in_columns[top..last].iter().zip(&lanes[top - first..]) {
+                        front.columns[base + at * LANES] += value;
+                    }
+                    continue;
+                }
+                for (row, value) in (top..last).zip(&lanes[top - first..]) {
+                    let to = places[row] as usize;
+                    if to < inner {
+                        front.columns[in_columns[column] + to * LANES] += value;
+                    } else {
+                        front.rest[in_rest[row] + (at - inner) * LANES] += value;
+                    }
+                }
+            }
+        }
+    }
+
+    /// Gives its room back.
+    pub fn forget(self, room: &mut Room) {
+        room.back(self.values);
+    }
+
     /// Calls `take(row, column, value)` for the lower triangle of the first `n` unknowns.
     #[inline(always)]
     pub fn each(&self, n: usize, mut take: impl FnMut(usize, usize, f64)) {

@@ -7,7 +7,7 @@
 //! instructions on other machines, and is minutes of build for each program that calls it. With the joint kept to the last the contact
 //! becomes a small dense problem as well, which no general solver gives.
 
-use crate::solve::dense::{Front, Rest, padded};
+use crate::solve::dense::{Front, Rest, Room, padded};
 use crate::solve::elasticity::{Between, Metal, NODES, UNKNOWNS};
 
 /// Elements of the smallest pieces.
@@ -95,22 +95,25 @@ pub struct Condensed {
 }
 
 impl Condensed {
-    /// Eliminates all unknowns of `body` but `joint`; those of `held` don't move. None when it is not positive definite.
-    pub fn new(body: &Body, joint: &[usize], held: Option<usize>) -> Option<Self> {
+    /// Eliminates all unknowns of `body` but `joint`; `held` doesn't move. None when it is not positive definite.
+    /// `wanted`: the unknowns that will be asked for; what only others need is not kept. Empty: all are wanted.
+    pub fn new(body: &Body, joint: &[usize], held: Option<usize>, wanted: &[usize]) -> Option<Self> {
         let mut fates = vec![Fate::Eliminated; 2 * body.nodes()];
         joint.iter().for_each(|unknown| fates[*unknown] = Fate::Kept);
         if let Some(held) = held {
             fates[held] = Fate::Held;
         }
         let columns = body.r.windows(2).map(|pair| Between::new(body.metal, pair[0], pair[1])).collect();
-        let mut cutting = Cutting { body, columns, fates, places: vec![NOWHERE; 2 * body.nodes()], steps: Vec::new() };
+        let mut asked = vec![wanted.is_empty(); 2 * body.nodes()];
+        wanted.iter().for_each(|unknown| asked[*unknown] = true);
+        let places = vec![NOWHERE; 2 * body.nodes()];
+        let mut cutting = Cutting { body, columns, fates, asked, places, steps: Vec::new(), room: Room::default(), multiplications: 0 };
         let whole = Piece { i: (0, body.across()), j: (0, body.along()) };
         let left = cutting.cut(whole)??;
-        let multiplications = cutting.steps.iter().map(|step| step.front.multiplications()).sum();
-        Some(Self { steps: cutting.steps, joint: left.unknowns, rest: left.rest, multiplications })
+        Some(Self { steps: cutting.steps, joint: left.unknowns, rest: left.rest, multiplications: cutting.multiplications })
     }
 
-    /// Movements of all unknowns but the middle nodes, from those of the joint (in the order of `joint`).
+    /// Movements of the unknowns that were wanted (never of middle nodes), from those of the joint (in the order of `joint`).
     pub fn movements(&self, body: &Body, joint: &[f64]) -> Vec<f64> {
         let mut x = vec![0.0; 2 * body.nodes()];
         for (unknown, value) in self.joint.iter().zip(joint) {
@@ -168,8 +171,12 @@ struct Cutting<'b> {
     body: &'b Body,
     columns: Vec<Between>,
     fates: Vec<Fate>,
+    /// What is wanted, and what is needed to find it.
+    asked: Vec<bool>,
     places: Vec<u32>,
     steps: Vec<Step>,
+    room: Room,
+    multiplications: u64,
 }
 
 impl Cutting<'_> {
@@ -187,7 +194,7 @@ impl Cutting<'_> {
             (Piece { j: (piece.j.0, middle), ..piece }, Piece { j: (middle, piece.j.1), ..piece })
         };
         match (self.cut(first)?, self.cut(second)?) {
-            (Some(first), Some(second)) => self.join(piece, &first, &second).map(Some),
+            (Some(first), Some(second)) => self.join(piece, first, second).map(Some),
             (one, other) => Some(one.or(other)),
         }
     }
@@ -220,15 +227,13 @@ impl Cutting<'_> {
         self.close(front, inner, outer).map(Some)
     }
 
-    fn join(&mut self, piece: Piece, first: &Left, second: &Left) -> Option<Left> {
+    fn join(&mut self, piece: Piece, first: Left, second: Left) -> Option<Left> {
         let unknowns = merged(&first.unknowns, &second.unknowns);
         let (mut front, inner, outer) = self.open(piece, &unknowns);
         for left in [first, second] {
             let places: Vec<u32> = left.unknowns.iter().map(|unknown| self.places[*unknown as usize]).collect();
-            left.rest.each(places.len(), |row, column, value| {
-                let (row, column) = (places[row], places[column]);
-                front.add(row.max(column) as usize, row.min(column) as usize, value);
-            });
+            left.rest.add_to(&mut front, &places);
+            left.rest.forget(&mut self.room);
         }
         self.close(front, inner, outer)
     }
@@ -243,7 +248,7 @@ impl Cutting<'_> {
                 _ => outer.push(*unknown),
             }
         }
-        let front = Front::new(inner.len(), outer.len());
+        let front = Front::within(&mut self.room, inner.len(), outer.len());
         for (place, unknown) in inner.iter().enumerate() {
             self.places[*unknown as usize] = place as u32;
         }
@@ -257,9 +262,15 @@ impl Cutting<'_> {
         if !front.eliminate() {
             return None;
         }
-        let left = Left { unknowns: outer.clone(), rest: front.take_rest() };
-        self.steps.push(Step { front, inner, outer });
-        Some(left)
+        self.multiplications += front.multiplications();
+        let rest = front.take_rest();
+        if !inner.iter().any(|unknown| self.asked[*unknown as usize]) {
+            front.forget(&mut self.room);
+            return Some(Left { unknowns: outer, rest });
+        }
+        outer.iter().for_each(|unknown| self.asked[*unknown as usize] = true);
+        self.steps.push(Step { front, inner, outer: outer.clone() });
+        Some(Left { unknowns: outer, rest })
     }
 
     /// Whether no metal outside the piece shares the node.

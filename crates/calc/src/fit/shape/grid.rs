@@ -2,7 +2,7 @@
 
 use super::outline::Outline;
 use crate::math::PI;
-use crate::solve::contact::{Touching, touching};
+use crate::solve::contact::{Start, Touching, touching};
 use crate::solve::elasticity::{Metal, quadratic, side_mass};
 use crate::solve::nested_dissection::{Body, Condensed, hoop_force};
 
@@ -40,6 +40,8 @@ pub struct Found {
     pub unknowns: usize,
     /// Multiplications of all eliminations.
     pub multiplications: u64,
+    /// What each node of the joint does: (z, gapes or slides).
+    pub joint: Vec<(f64, Start)>,
     /// Rounds of the contact.
     pub rounds: u32,
     /// Whether the contact came to its end.
@@ -80,8 +82,8 @@ impl<'o> Grid<'o> {
     }
 
     /// Solves both parts. None when they are not stiff enough to be told apart from nothing (rounding has eaten the digits).
-    /// `weigh`: whether the balance of forces is worked out too.
-    pub fn solved(&self, weigh: bool) -> Option<Found> {
+    /// `before`: what a coarser mesh said, as a start; `weigh`: whether the balance of forces is worked out too.
+    pub fn solved(&self, before: Option<&Found>, weigh: bool) -> Option<Found> {
         let shape = self.outline.shape;
         let lines = self.joint_lines();
         let per_node = if shape.stuck { 2 } else { 1 };
@@ -91,13 +93,15 @@ impl<'o> Grid<'o> {
         let bush_joint = of(&self.bush, self.joint, &mut lines.iter().map(|line| line.0));
         let housing_joint = of(&self.housing, 0, &mut lines.iter().map(|line| line.1));
         // One axial support a part; tied parts hold each other, and two supports would load the ties.
-        let bush = Condensed::new(&self.bush, &bush_joint, self.support(&self.bush, 0))?;
+        let (bore, outside) = if weigh { (Vec::new(), Vec::new()) } else { (self.bore(), self.outside()) };
+        let bush = Condensed::new(&self.bush, &bush_joint, self.support(&self.bush, 0), &bore)?;
         let held = if shape.stuck { None } else { self.support(&self.housing, 2) };
-        let housing = Condensed::new(&self.housing, &housing_joint, held)?;
+        let housing = Condensed::new(&self.housing, &housing_joint, held, &outside)?;
         // Half of the interference on the diameter, µm to mm.
-        let least: Vec<f64> = lines.iter().map(|line| shape.interference_at(self.bush.half_line(line.0)) / 2e3).collect();
-        let open = vec![false; least.len()];
-        let joint = touching(&bush, &housing, &least, open)?;
+        let places: Vec<f64> = lines.iter().map(|line| self.bush.half_line(line.0)).collect();
+        let least: Vec<f64> = places.iter().map(|z| shape.interference_at(*z) / 2e3).collect();
+        let start: Vec<Start> = places.iter().map(|z| before.map_or(Start::default(), |before| start_at(&before.joint, *z))).collect();
+        let joint = touching(&bush, &housing, &least, &start)?;
         let bush_moved = bush.movements(&self.bush, &joint.inner);
         let housing_moved = housing.movements(&self.housing, &joint.outer);
         let balance = weigh.then(|| {
@@ -114,6 +118,10 @@ impl<'o> Grid<'o> {
             lifted: joint.open.iter().any(|open| *open),
             unknowns: self.bush.unknowns() + self.housing.unknowns(),
             multiplications: bush.multiplications + housing.multiplications + joint.multiplications,
+            joint: places
+                .into_iter()
+                .zip(joint.open.iter().zip(&joint.slides).map(|(open, slides)| Start { open: *open, slides: *slides }))
+                .collect(),
             rounds: joint.rounds,
             settled: joint.settled,
             balance,
@@ -124,6 +132,19 @@ impl<'o> Grid<'o> {
     fn support(&self, body: &Body, side: usize) -> Option<usize> {
         let first = (0..body.across()).find(|i| body.has(*i, 0))?;
         Some(2 * body.node(2 * first + side, 0) + 1)
+    }
+
+    /// Movements along r of the bush's bore.
+    fn bore(&self) -> Vec<usize> {
+        let filled = (0..self.bush.along()).filter(|j| self.bush.has(0, *j));
+        filled.flat_map(|j| (0..3).map(move |half| 2 * j + half)).map(|b| 2 * self.bush.node(0, b)).collect()
+    }
+
+    /// Movements along r of the housing's outsides.
+    fn outside(&self) -> Vec<usize> {
+        let outer = |j: usize| (0..self.housing.across()).rev().find(|i| self.housing.has(*i, j)).map(|i| (i, j));
+        let filled = (0..self.housing.along()).filter_map(outer);
+        filled.flat_map(|(i, j)| (0..3).map(move |half| 2 * self.housing.node(2 * i + 2, 2 * j + half))).collect()
     }
 
     /// Close-in at the nodes of the bore's lands, µm on the diameter.
@@ -170,13 +191,15 @@ impl<'o> Grid<'o> {
 
     /// Largest growth of an outside diameter of the housing, µm.
     fn growth(&self, moved: &[f64]) -> f64 {
-        let outer = (0..self.housing.along()).filter_map(|j| {
-            let last = (0..self.housing.across()).rev().find(|i| self.housing.has(*i, j))?;
-            let nodes = (0..3).map(|half| 2e3 * moved[2 * self.housing.node(2 * last + 2, 2 * j + half)]);
-            nodes.reduce(f64::max)
-        });
-        outer.fold(f64::NEG_INFINITY, f64::max)
+        self.outside().into_iter().map(|unknown| 2e3 * moved[unknown]).fold(f64::NEG_INFINITY, f64::max)
     }
+}
+
+/// What a node at `z` does, from the nodes of a coarser mesh on both sides of it: it gapes or slides where both do.
+fn start_at(joint: &[(f64, Start)], z: f64) -> Start {
+    let next = joint.partition_point(|(place, _)| *place < z).min(joint.len().saturating_sub(1));
+    let (Some(after), Some(before)) = (joint.get(next), joint.get(next.saturating_sub(1))) else { return Start::default() };
+    if after.0 <= z { after.1 } else { Start { open: before.1.open && after.1.open, slides: before.1.slides && after.1.slides } }
 }
 
 /// The value at `z` of what is known at the nodes of elements; none where there is no element.

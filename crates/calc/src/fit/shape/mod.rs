@@ -196,6 +196,9 @@ fn warnings(outline: &Outline, answer: &ShapeAnswer, study: &Study) -> Vec<Strin
             "The search for where the joint gapes came to its limit before it settled: take the figures as a first sight.".to_owned(),
         );
     }
+    if study.found.joint.iter().any(|(_, node)| node.slides && !node.open) {
+        warnings.push("No state was found in which all that touches is tied along the axis: some of it is taken as sliding.".to_owned());
+    }
     if answer.lifted {
         warnings.push("The bush does not touch its housing everywhere: oil, dirt and rust get in where it gapes.".to_owned());
     }

@@ -10,9 +10,11 @@ const FINEST: f64 = 1.0 / 100.0;
 /// Kinks of the interference towards which elements become small, at most; the sharpest are taken.
 const MOST_KINKS: usize = 8;
 /// Kinks that get a line of their own, at most.
-const MOST_KINK_LINES: usize = 24;
+const MOST_KINK_LINES: usize = 20;
 /// Elements along the axis before any halving, at most: with more corners each gets larger ones.
 const MOST_ALONG: usize = 110;
+/// Elements across one part before any halving, at most.
+const MOST_ACROSS: usize = 32;
 /// Times that elements may be made larger for that.
 const COARSER: u32 = 24;
 
@@ -103,17 +105,7 @@ impl<'s> Outline<'s> {
             let (left, right) = self.shape.housing_ends();
             sizes.corners = [left, right].map(|at| Corner { at, finest: even }).to_vec();
         }
-        let mut lines = sizes.lines(&self.breaks, 0);
-        for _ in 0..COARSER {
-            if lines.len() <= MOST_ALONG {
-                break;
-            }
-            sizes.corners.iter_mut().for_each(|corner| corner.finest *= 2.0);
-            sizes.even *= 1.25;
-            sizes.slope *= 1.1;
-            lines = sizes.lines(&self.breaks, 0);
-        }
-        if halvings == 0 { lines } else { sizes.lines(&self.breaks, halvings) }
+        thinned(sizes, &self.breaks, MOST_ALONG).lines(&self.breaks, halvings)
     }
 
     /// Lines along r of the bush, halved `halvings` times.
@@ -126,7 +118,7 @@ impl<'s> Outline<'s> {
         breaks.extend(&bottoms);
         let sizes = self.across(&bottoms, 0.5 * shape.wall_mm());
         settle(&mut breaks, joint - bore);
-        let mut lines = sizes.lines(&breaks, halvings);
+        let mut lines = thinned(sizes, &breaks, MOST_ACROSS).lines(&breaks, halvings);
         if let Some(flange) = &shape.bush.flange {
             let outside = 0.5 * flange.outside_mm;
             let sizes = self.across(&[], (0.5 * shape.wall_mm()).max(0.25 * (outside - joint)));
@@ -147,7 +139,8 @@ impl<'s> Outline<'s> {
         let mut breaks = vec![joint];
         breaks.extend(outsides.iter().chain(&corners));
         settle(&mut breaks, most - joint);
-        self.across(&corners, (0.5 * (least - joint)).max(0.25 * (most - joint))).lines(&breaks, halvings)
+        let sizes = self.across(&corners, (0.5 * (least - joint)).max(0.25 * (most - joint)));
+        thinned(sizes, &breaks, MOST_ACROSS).lines(&breaks, halvings)
     }
 
     /// Sizes along r: small at the joint and at `corners`.
@@ -239,6 +232,19 @@ impl<'s> Outline<'s> {
     fn delta(&self, z: f64) -> f64 {
         self.shape.interference_at(z)
     }
+}
+
+/// The same sizes, or larger ones where there would be more than `most` elements.
+fn thinned(mut sizes: Sizes, breaks: &[f64], most: usize) -> Sizes {
+    for _ in 0..COARSER {
+        if sizes.lines(breaks, 0).len() <= most {
+            break;
+        }
+        sizes.corners.iter_mut().for_each(|corner| corner.finest *= 2.0);
+        sizes.even *= 1.25;
+        sizes.slope *= 1.1;
+    }
+    sizes
 }
 
 fn near(a: f64, b: f64, long: f64) -> bool {

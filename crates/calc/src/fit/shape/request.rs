@@ -82,7 +82,7 @@ pub const ACCURACY_PCT: f64 = 0.05;
 /// A place along the axis.
 const PLACE: Range = Range::within(-1e5, 1e5);
 /// Grooves and sections of one part at most: each needs small elements of its own.
-const MOST_FEATURES: usize = 40;
+const MOST_FEATURES: usize = 16;
 /// Places where the interference is given, at most.
 const MOST_STATIONS: usize = 1000;
 /// Places where pressure is asked for, at most.
@@ -153,7 +153,7 @@ pub(super) const REQUEST: &[Key] = &[
 
 impl Shape {
     /// Reads a request and refuses what its table of keys can't judge.
-    pub(super) fn read(given: &Given) -> Result<Self, Refused> {
+    pub fn read(given: &Given) -> Result<Self, Refused> {
         let bush = read_bush(&given.need_record("bush")?)?;
         let housing = read_housing(&given.need_record("housing")?)?;
         let shape = Self {

@@ -5,7 +5,7 @@ use super::outline::Outline;
 use crate::refused::Refused;
 
 /// Multiplications of one mesh at most: about half a second.
-const MOST_WORK: f64 = 4e9;
+const MOST_WORK: f64 = 2.5e9;
 /// How much more one halving costs at most.
 const GROWTH: f64 = 6.5;
 /// Halvings at most.
@@ -38,11 +38,11 @@ pub struct Study {
 pub fn study(outline: &Outline, weigh: bool) -> Result<Study, Refused> {
     let aim_um = outline.shape.accuracy_pct / 100.0 * outline.largest_interference().0;
     let share = outline.shape.accuracy_pct / 100.0;
-    let mut coarse = mesh(outline, 0, weigh)?;
+    let mut coarse = mesh(outline, 0, None, weigh)?;
     let mut meshes = vec![coarse.of_mesh()];
     let mut halvings = 1;
     loop {
-        let fine = mesh(outline, halvings, weigh)?;
+        let fine = mesh(outline, halvings, Some(&coarse), weigh)?;
         meshes.push(fine.of_mesh());
         let close_in_error_um = changes(outline, &coarse, &fine);
         let force_error_kN = (fine.force_kN - coarse.force_kN).abs();
@@ -60,9 +60,9 @@ pub fn study(outline: &Outline, weigh: bool) -> Result<Study, Refused> {
     }
 }
 
-/// One mesh.
-pub fn mesh(outline: &Outline, halvings: u32, weigh: bool) -> Result<Found, Refused> {
-    Grid::new(outline, halvings).solved(weigh).ok_or_else(|| {
+/// One mesh; `before`: what a coarser one said.
+pub fn mesh(outline: &Outline, halvings: u32, before: Option<&Found>, weigh: bool) -> Result<Found, Refused> {
+    Grid::new(outline, halvings).solved(before, weigh).ok_or_else(|| {
         Refused::new(
             "the request",
             "out of proportion",

@@ -39,10 +39,6 @@ pub struct Kind {
     pub run: Option<Answering>,
 }
 
-const fn reserved(name: &'static str, help: &'static str) -> Kind {
-    Kind { name, help, request: &[], answer: &[], example: "{}", run: None }
-}
-
 /// Every kind, in the order of the job.
 pub const KINDS: &[Kind] = &[
     crate::uncertainty::KIND,

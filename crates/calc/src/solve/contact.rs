@@ -133,7 +133,7 @@ impl Joint<'_> {
     /// How far apart the bodies are when the open nodes feel no force.
     fn opened(&mut self) -> Option<Vec<f64>> {
         let mut d = self.closed();
-        let is_free = |k: usize| self.open[k / self.per_node] || (k % self.per_node > 0 && self.slides[k / self.per_node]);
+        let is_free = |k: usize| self.open[k / self.per_node] || (!k.is_multiple_of(self.per_node) && self.slides[k / self.per_node]);
         let free: Vec<usize> = (0..self.unknowns).filter(|k| is_free(*k)).collect();
         if free.is_empty() {
             return Some(d);

@@ -173,7 +173,12 @@ fn place(outline: &Outline, found: &Found, z: f64) -> Place {
 fn rings(outline: &Outline) -> (f64, f64) {
     let Shape { bush, housing, .. } = outline.shape;
     let D = housing.bore_mm;
-    let longest = housing.sections.iter().copied().reduce(|a, b| if b.to_mm - b.from_mm > a.to_mm - a.from_mm { b } else { a });
+    // Of sections of one length the stouter, so that a seat seen from the other side is the same.
+    let by_length = |section: &&Section| (section.to_mm - section.from_mm, section.outside_mm);
+    let longest = housing.sections.iter().max_by(|a, b| {
+        let (a, b) = (by_length(a), by_length(b));
+        if (a.0 - b.0).abs() <= 1e-9 * a.0 { a.1.total_cmp(&b.1) } else { a.0.total_cmp(&b.0) }
+    });
     let outside = longest.map_or(D, |section| section.outside_mm);
     let (Q, E_b) = (ratio(bush.bore_mm, D), bush.E_GPa * 1e3);
     let k = bush_compliance(Q, E_b, bush.nu) + housing_compliance(ratio(D, outside), housing.E_GPa * 1e3, housing.nu);

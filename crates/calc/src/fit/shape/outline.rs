@@ -100,7 +100,7 @@ impl<'s> Outline<'s> {
         // A thin wall bends over √(R wall): elements of a wall's length would be wasted on it.
         let bend = (R * self.thinner).sqrt();
         let even = self.thinner.max(bend / 3.0);
-        let mut sizes = Sizes { corners: self.corners.clone(), slope: 1.0, even, reach: 3.0 * bend, far_slope: 0.25 };
+        let mut sizes = Sizes { corners: self.corners.clone(), slope: 1.5, even, reach: 3.0 * bend, far_slope: 0.25 };
         if sizes.corners.is_empty() {
             let (left, right) = self.shape.housing_ends();
             sizes.corners = [left, right].map(|at| Corner { at, finest: even }).to_vec();
@@ -148,7 +148,7 @@ impl<'s> Outline<'s> {
         let joint = 0.5 * self.shape.housing.bore_mm;
         let finest = if self.singular { FINEST * self.thinner } else { 0.5 * self.thinner };
         let corners = corners.iter().chain([&joint]).map(|at| Corner { at: *at, finest }).collect();
-        Sizes { corners, slope: 1.0, even, reach: 0.0, far_slope: 0.25 }
+        Sizes { corners, slope: 1.5, even, reach: 0.0, far_slope: 0.25 }
     }
 
     /// From which radius to which there is metal of the bush at `z`.

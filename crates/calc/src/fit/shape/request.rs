@@ -1,4 +1,5 @@
 //! What is asked of a seat's shape: bush, flange, housing, grooves, interference along the length.
+#![allow(missing_docs, reason = "fields whose name and unit say it all")]
 
 use serde_json::Value;
 
@@ -152,7 +153,7 @@ pub(super) const REQUEST: &[Key] = &[
 ];
 
 impl Shape {
-    /// Reads a request and refuses what its table of keys can't judge.
+    /// Reads a request, and refuses what its table of keys can't judge.
     pub fn read(given: &Given) -> Result<Self, Refused> {
         let bush = read_bush(&given.need_record("bush")?)?;
         let housing = read_housing(&given.need_record("housing")?)?;

@@ -14,7 +14,7 @@ mod shape_requests;
 fn main() {
     let mut words = std::env::args().skip(1).map(|word| word.parse::<u64>().expect("a whole number"));
     let (count, first) = (words.next().unwrap_or(10_000), words.next().unwrap_or(0));
-    let (mut refused, mut unmet, mut unsettled, mut faults) = (0, 0, 0, 0);
+    let (mut refused, mut lost, mut short, mut unsettled, mut faults) = (0, 0, 0, 0, 0);
     let mut times = Vec::new();
     for i in first..first + count {
         let request = shape_requests::request(i);
@@ -24,29 +24,22 @@ fn main() {
         match answer {
             Err(sentence) => {
                 refused += 1;
-                if sentence.given.contains("out of proportion") {
-                    faults += 1;
-                    println!("{i} does not survive: {request}");
-                }
+                lost += u32::from(sentence.given.contains("out of proportion"));
             }
             Ok(answer) => {
                 let said = answer["warnings"].to_string();
-                unmet += u32::from(said.contains("did not come to the accuracy"));
+                short += u32::from(said.contains("did not come to the accuracy"));
                 unsettled += u32::from(said.contains("before it settled"));
-                let pulls = answer["profile"]
-                    .as_array()
-                    .into_iter()
-                    .flatten()
-                    .any(|place| place["pressure_MPa"].as_f64() < Some(0.0) && !place["pressure_MPa"].is_null());
-                if pulls || answer.to_string().contains("null,\"close_in_max") {
+                if let Some(fault) = shape_requests::fault(&answer) {
                     faults += 1;
-                    println!("{i} pulls or is no number: {request}");
+                    println!("{i}: {fault}: {request}");
                 }
             }
         }
     }
     times.sort_by(|a, b| b.0.total_cmp(&a.0));
-    println!("{count} requests from {first}: {refused} refused, {unmet} short of their accuracy, {unsettled} unsettled, {faults} faults");
+    println!("{count} requests from {first}: {refused} refused ({lost} for digits that don't survive), {short} short of their accuracy,");
+    println!("{unsettled} at the limit of the contact's search, {faults} faults");
     println!("slowest (s, request): {:.3?}", &times[..times.len().min(5)]);
     println!("median {:.4} s, mean {:.4} s", times[times.len() / 2].0, times.iter().map(|time| time.0).sum::<f64>() / times.len() as f64);
 }

@@ -69,6 +69,34 @@ pub fn request(i: u64) -> Value {
     request
 }
 
+/// What is wrong with an answer, whatever was asked: a figure that is no number, a pressure or a force that pulls.
+pub fn fault(answer: &Value) -> Option<String> {
+    let figures = [
+        "close_in_mean_um",
+        "close_in_max_um",
+        "close_in_min_um",
+        "contact_force_kN",
+        "land_length_mm",
+        "pressure_mean_MPa",
+        "growth_max_um",
+        "ring_pressure_MPa",
+        "ring_close_in_um",
+        "close_in_error_um",
+        "force_error_pct",
+        "pressure_error_MPa",
+    ];
+    let number = |key: &&&str| answer[**key].as_f64().is_none_or(|x| !x.is_finite());
+    if let Some(key) = figures.iter().find(number) {
+        return Some(format!("{key} is {}", answer[*key]));
+    }
+    let pulls = |key: &&&str| answer[**key].as_f64().is_none_or(|x| x < 0.0);
+    if let Some(key) = ["contact_force_kN", "pressure_mean_MPa", "close_in_error_um"].iter().find(pulls) {
+        return Some(format!("{key} is {}", answer[*key]));
+    }
+    let mut places = answer["profile"].as_array().into_iter().flatten();
+    places.find(|place| place["pressure_MPa"].as_f64().is_some_and(|p| p < 0.0)).map(|place| place.to_string())
+}
+
 fn modulus(dice: &mut Dice, usual: bool) -> f64 {
     if usual { dice.even(60.0, 215.0) } else { dice.wide(1e-3, 1e4) }
 }

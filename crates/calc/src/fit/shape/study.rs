@@ -4,8 +4,8 @@ use super::grid::{Found, Grid, read_at};
 use super::outline::Outline;
 use crate::refused::Refused;
 
-/// Multiplications of one mesh at most: about half a second.
-const MOST_WORK: f64 = 2.5e9;
+/// Multiplications of one mesh at most: some tenths of a second.
+const MOST_WORK: f64 = 1.6e9;
 /// How much more one halving costs at most.
 const GROWTH: f64 = 6.5;
 /// Halvings at most.

@@ -18,6 +18,7 @@ mod clock;
 mod contour;
 pub mod contributors;
 pub mod cooldown;
+pub mod cuts;
 pub mod film_pressure;
 mod frame;
 mod hatch;

@@ -24,6 +24,7 @@ pub mod slips;
 pub mod stages;
 pub mod state;
 pub mod sync;
+pub mod typed;
 
 pub use file::open;
 pub use fold::fold;

@@ -35,6 +35,15 @@ pub fn seconds(when: &str) -> Option<i64> {
     (shape && h < 24 && m < 60 && s < 60).then_some(day + h * 3600 + m * 60 + s)
 }
 
+/// A span of time as a clock shows it: `0:42`, `12:05`, `3:04:10`; below nothing it is nothing.
+pub fn clock(seconds: i64) -> String {
+    let s = seconds.max(0);
+    match s / 3600 {
+        0 => format!("{}:{:02}", s / 60, s % 60),
+        h => format!("{h}:{:02}:{:02}", s / 60 % 60, s % 60),
+    }
+}
+
 /// Year, month and day of a count of days since 1970-01-01.
 ///
 /// Source: the Gregorian calendar, counted from 1 March so that the leap day is a year's last (as [`day_number`], turned round).

@@ -56,6 +56,24 @@ pub fn figure(measure: Measure, value: f64, u: f64, units: Units) -> String {
     format!("{text} {unit}").trim_end().to_owned()
 }
 
+/// The unit in which the figure at `path` is read in `units`; empty for what has none.
+pub fn unit(path: &str, units: Units) -> &'static str {
+    match fact(path).map(|fact| fact.stands) {
+        Some(Stands::Figure(measure, ..)) => face(measure, 0.0, 0.0, units).2,
+        _ => "",
+    }
+}
+
+/// What stands at `path` without its unit, for a field that has the unit beside it.
+pub fn bare(path: &str, value: &Given, units: Units) -> String {
+    let text = given(path, value, units);
+    let unit = unit(path, units);
+    match text.strip_suffix(unit) {
+        Some(bare) if !unit.is_empty() => bare.trim_end().to_owned(),
+        _ => text,
+    }
+}
+
 /// The usual figures of a fact, rounded to two digits: `0.2 to 200 in`.
 pub fn usual(measure: Measure, (low, high): (f64, f64), units: Units) -> String {
     let two_digits = |x: f64| {

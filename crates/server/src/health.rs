@@ -4,7 +4,7 @@ use std::sync::{Arc, OnceLock};
 
 use axum::Json;
 use axum::extract::State;
-use axum::http::{StatusCode, header};
+use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
 use ledger::REGISTERS;
 use metrics_exporter_prometheus::{PrometheusBuilder, PrometheusHandle};
@@ -65,7 +65,10 @@ pub(crate) async fn metrics() -> Response {
 
 /// What there is on this server.
 #[utoipa::path(get, path = "/", tag = "server", responses((status = 200, body = String, content_type = "text/html")))]
-pub(crate) async fn front(State(app): State<Arc<App>>) -> Html<String> {
+pub(crate) async fn front(State(app): State<Arc<App>>, headers: HeaderMap) -> Response {
+    if let Some(page) = crate::site::file("/", &headers) {
+        return page;
+    }
     let trust = if app.standing.authority.is_some() {
         "<li><a href=\"/trust\">Let this device trust the server</a>, once for each device.</li>"
     } else {
@@ -75,5 +78,5 @@ pub(crate) async fn front(State(app): State<Arc<App>>) -> Html<String> {
         "<h1>Bushwright</h1><p>The server of a shop: jobs, registers, calculations and documents, for people who are signed in.</p>\
          <ul>{trust}<li><a href=\"/api\">What can be asked for</a>, with every key.</li><li><a href=\"/health\">Whether it is well</a>.</li></ul>"
     );
-    Html(page::framed("Bushwright", &body))
+    Html(page::framed("Bushwright", &body)).into_response()
 }

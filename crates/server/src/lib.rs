@@ -23,6 +23,7 @@ pub mod rights;
 mod secrets;
 pub mod serve;
 mod shop;
+mod site;
 pub mod tls;
 mod tries;
 mod trust;
@@ -32,7 +33,7 @@ use std::any::Any;
 use std::sync::Arc;
 
 use axum::Router;
-use axum::http::Uri;
+use axum::http::{HeaderMap, Method, Uri};
 use axum::middleware::from_fn_with_state;
 use axum::response::{IntoResponse, Response};
 use tower_http::catch_panic::CatchPanicLayer;
@@ -118,7 +119,12 @@ fn routes() -> OpenApiRouter<Arc<App>> {
         .routes(routes!(compute::described, compute::compute))
 }
 
-async fn nowhere(uri: Uri) -> Response {
+async fn nowhere(method: Method, uri: Uri, headers: HeaderMap) -> Response {
+    if matches!(method, Method::GET | Method::HEAD)
+        && let Some(file) = site::file(uri.path(), &headers)
+    {
+        return file;
+    }
     let shown: String = uri.path().chars().take(80).collect();
     let refused = calc::Refused::new("the path", format!("{shown:?}"), "the routes that /api lists", "use one of them");
     Refusal::parts(axum::http::StatusCode::NOT_FOUND, refused).into_response()

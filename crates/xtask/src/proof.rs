@@ -6,10 +6,16 @@
 use std::process::{Command, Stdio};
 use std::time::Instant;
 
+/// Says that the tests in the browser are left out: only when a person asks for it.
+pub const WITHOUT_BROWSER: &str = "--without-browser";
+
 /// Runs every check; stops at the first that fails.
-pub fn run() -> Result<(), String> {
+pub fn run(with_browser: bool) -> Result<(), String> {
     let start = Instant::now();
     tools()?;
+    if with_browser {
+        browser_tools()?;
+    }
     step("format", &["fmt", "--all", "--check"], &[])?;
     crate::tidy::run()?;
     step("clippy", &["clippy", "--quiet", "--release", "--workspace", "--all-targets", "--", "-D", "warnings"], &[])?;
@@ -22,8 +28,43 @@ pub fn run() -> Result<(), String> {
         step("tests and cases", &["test", "--release", "--workspace", "--no-fail-fast"], &[])?;
     }
     step("documentation", &["doc", "--quiet", "--release", "--workspace", "--no-deps"], &[("RUSTDOCFLAGS", "-D warnings")])?;
-    println!("proof: everything holds ({} s)", start.elapsed().as_secs());
+    if with_browser {
+        browser()?;
+        println!("proof: everything holds ({} s)", start.elapsed().as_secs());
+    } else {
+        println!("proof: everything else holds ({} s); the tests in the browser were left out as asked", start.elapsed().as_secs());
+    }
     Ok(())
+}
+
+/// The app in a real browser: its libraries as the lock file has them, the site as it is built, clicks and keys.
+fn browser() -> Result<(), String> {
+    println!("proof: the app in a browser");
+    let start = Instant::now();
+    crate::site::make()?;
+    let tests = crate::cargo::root().join("tests/browser");
+    let run = |program: &str, arguments: &[&str]| {
+        let mut command = Command::new(program);
+        command.args(arguments).current_dir(&tests).env("PROGRAM", crate::cargo::target().join("release/bushwright"));
+        let status = command.status();
+        status
+            .is_ok_and(|status| status.success())
+            .then_some(())
+            .ok_or_else(|| format!("proof: {program} {} failed in tests/browser", arguments.join(" ")))
+    };
+    run("npm", &["ci", "--no-audit", "--no-fund"])?;
+    run("node", &["run.mjs"])?;
+    println!("proof: the app in a browser holds ({} s); pictures in target/pictures", start.elapsed().as_secs());
+    Ok(())
+}
+
+/// Debian's browser, and what drives it.
+fn browser_tools() -> Result<(), String> {
+    let runs =
+        |program: &'static str| move || Command::new(program).arg("--version").stdout(Stdio::null()).stderr(Stdio::null()).status().is_ok();
+    installed(&runs("chromium"), "chromium", "chromium")?;
+    installed(&runs("node"), "node", "nodejs")?;
+    installed(&runs("npm"), "npm", "npm")
 }
 
 fn cargo() -> String {

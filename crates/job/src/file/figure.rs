@@ -301,6 +301,17 @@ impl Values<'_> {
     }
 }
 
+/// A figure as a person types it on a screen: `240.031`, `240.031 ± 0.004`, `9.45 in`. A bare number is in `units`. The error says what
+/// to do; empty where there is no better word than an example.
+pub(crate) fn typed(measure: Measure, range: keys::Range, text: &str, units: Units) -> Result<Amount, String> {
+    let values = Values { text: "", units };
+    // A comma between two digits is a decimal point to half the world; thousands are never parted in this trade's figures.
+    let text = text.trim().replace(',', ".");
+    let whole = values.text_with_unit(measure, &text).ok_or_else(String::new)?;
+    let found = values.amount(measure, &whole)?;
+    if range.has(found.value) && found.u.is_finite() && found.u >= 0.0 { Ok(found) } else { Err(String::new()) }
+}
+
 /// A number without a unit of `calc`: `11.5 ± 0.5`, `30 deg`, `300 m3`.
 fn plain(measure: Measure, text: &str) -> Option<Amount> {
     let units: &[&str] = match measure {

@@ -5,6 +5,7 @@
 //! nothing else: a dialogue that was cut off goes on where it was.
 
 mod answer;
+pub mod board;
 mod dialogue;
 pub mod habit;
 pub mod log;
@@ -14,5 +15,6 @@ mod replay;
 pub mod step;
 mod words;
 
+pub use board::{Board, Button, Row, board};
 pub use dialogue::{Dialogue, Kept, Now, Reply};
 pub use replay::replay;

@@ -288,6 +288,45 @@ fn block(dialogue: &mut Dialogue) -> Vec<String> {
     lines
 }
 
+/// The same for a screen, which shows the whole of it each time: the warnings too, whether they were said before or not.
+pub(super) fn block_now(dialogue: &Dialogue) -> Vec<String> {
+    let mut fresh = dialogue.clone();
+    fresh.warned.clear();
+    let mut lines = match dialogue.last_read() {
+        Some(_) if dialogue.ask() != Ask::Over => size_now(dialogue),
+        _ => Vec::new(),
+    };
+    if dialogue.ask() == Ask::Over {
+        lines.extend(sheet(dialogue));
+    }
+    lines.extend(block(&mut fresh));
+    lines
+}
+
+/// The digits of the next command, where one is advised.
+pub(super) fn digits(dialogue: &Dialogue) -> Option<String> {
+    let command = dialogue.said()?.number("next.command_mm")?;
+    Some(units::shown_plain_length(command, 3, system(dialogue)))
+}
+
+/// Label and text of a line that [`row`] wrote; the label of a line that goes on is empty.
+pub(super) fn parted_row(line: &str) -> Option<(&str, &str)> {
+    let (label, text) = line.strip_prefix("  ")?.split_at_checked(LABEL)?;
+    let is_row = label.trim().is_empty() || !label.starts_with(' ');
+    (is_row && !text.starts_with(' ')).then(|| (label.trim(), text.trim()))
+}
+
+/// Unit of what is asked now.
+pub(super) fn unit_asked(dialogue: &Dialogue) -> &'static str {
+    let units = dialogue.started().units;
+    match dialogue.ask() {
+        Ask::Air | Ask::PartAfter | Ask::PartBefore | Ask::PartAgain if units == Units::Inch => "°F",
+        Ask::Air | Ask::PartAfter | Ask::PartBefore | Ask::PartAgain => "°C",
+        Ask::Over => "",
+        _ => units.system().length(),
+    }
+}
+
 /// Warnings of the calculation that were not said of this part yet.
 fn warnings(dialogue: &mut Dialogue) -> Vec<String> {
     let said = |path: &str| dialogue.said().map(|said| said.texts(path)).unwrap_or_default();

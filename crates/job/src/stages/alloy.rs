@@ -26,7 +26,7 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
         note_staleness(draft, taken, first.as_deref());
     }
     let Some(alloy) = found.alloy else {
-        draft.need("no alloy: the duty leaves none, or is not complete; decide one with [[seat.NAME.decision]] question = \"alloy\"");
+        draft.need("no alloy: the duty leaves none, or is not complete; decide one, with its reason");
         return;
     };
     let place = said.as_ref().and_then(|said| said.number(&format!("place.{}", alloy.id)));

@@ -34,6 +34,13 @@ impl<'c> Asking<'c> {
 }
 
 impl Asking<'_> {
+    /// Forgets everything once more than `most` answers are known: for one that lives as long as a screen is open.
+    pub fn forget_beyond(&mut self, most: usize) {
+        if self.known.len() > most {
+            self.known.clear();
+        }
+    }
+
     /// The answer to a request whose answer is large and only kept for a drawing: not remembered for the next seat.
     pub fn large(&self, kind: &str, request: &Value) -> Result<Value, Refused> {
         calc::answer(kind, request, self.crew, self.with_working)

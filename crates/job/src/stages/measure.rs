@@ -18,7 +18,7 @@ pub(super) const GAUGE_ALPHA_PER_K: f64 = 11.5e-6;
 pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     found.journal = journal(bench, draft, found);
     let Some(bore) = feature(bench, draft, found, Feature::HousingBore) else {
-        draft.need("the housing bore was not measured: add [[seat.NAME.measure]] of = \"housing bore\" with its readings");
+        draft.need("the housing bore was not measured: take its readings, station by station");
         return;
     };
     let words = shown::size(&bore.size, bench.system);

@@ -88,6 +88,13 @@ pub fn sheet(state: &State, wanted: Wanted, crew: &dyn Crew) -> JobSheet {
     }
 }
 
+/// The sheet of the one seat called `name`; none where there is no such seat. `asking` may have been used before: what it found for the
+/// same request is not found again.
+pub fn one(state: &State, name: &str, asking: &mut Asking) -> Option<SeatSheet> {
+    let seat = state.seats.iter().find(|seat| seat.name == name)?;
+    Some(seat_sheet(seat, state, asking))
+}
+
 fn seat_sheet(seat: &Seat, state: &State, asking: &mut Asking) -> SeatSheet {
     let system = if state.units == Units::Inch { System::Inch } else { System::Metric };
     let bench = Bench { seat, state, system };

@@ -25,7 +25,7 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
                 rows.push(row);
             }
             (None, Some(band)) => {
-                draft.need(format!("{what}: not measured; add readings of = \"{feature}\""));
+                draft.need(format!("{what}: not measured; take readings of the {feature}"));
                 rows.push(vec![
                     what.into(),
                     shown::lengths(band.low_mm, band.high_mm, 3, bench.system),
@@ -65,7 +65,7 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
         return;
     }
     if signed.is_empty() {
-        draft.need("a signature: add [[signature]] with by, role and day when every requirement is met");
+        draft.need("a signature, when every requirement is met");
     }
     let (brief, sentence) = match (all_meet, signed.iter().any(|signed| !signed.reopened)) {
         (true, true) => ("released", "Every requirement is met and it is signed."),

@@ -1,0 +1,270 @@
+//! What each stage asks a person for: groups of facts, the features that are measured, the questions that are decided.
+//!
+//! Paths and words are those of `job::facts` and `job::questions`; here stands only on which screen each is asked, in which order.
+
+use job::facts::{FACTS, Fact};
+use job::sheet::Stage;
+use job::state::{Feature, Seat};
+
+/// A group of fields under one heading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Group {
+    /// Its heading.
+    pub title: &'static str,
+    /// Paths, or the start of paths where they end in a point.
+    pub paths: &'static [&'static str],
+    /// For things that a person names (`state`, `gauge`): what one of them is called.
+    pub named: Option<Named>,
+    /// Folded away until it is wanted.
+    pub folded: bool,
+}
+
+/// Things that a person names.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Named {
+    /// The section of their paths: `state`.
+    pub section: &'static str,
+    /// One of them, in words: `state`.
+    pub one: &'static str,
+    /// A name to begin with.
+    pub example: &'static str,
+}
+
+const fn group(title: &'static str, paths: &'static [&'static str]) -> Group {
+    Group { title, paths, named: None, folded: false }
+}
+
+const fn folded(title: &'static str, paths: &'static [&'static str]) -> Group {
+    Group { title, paths, named: None, folded: true }
+}
+
+const fn named(title: &'static str, section: &'static str, one: &'static str, example: &'static str) -> Group {
+    Group { title, paths: &[], named: Some(Named { section, one, example }), folded: false }
+}
+
+const BRIEF: &[Group] = &[
+    group("Machine", &["machine", "failed", "hard"]),
+    group(
+        "Duty",
+        &[
+            "duty.load",
+            "duty.peak_load",
+            "duty.motion",
+            "duty.speed",
+            "duty.swing",
+            "duty.swings",
+            "duty.lubrication",
+            "duty.oil_vg",
+            "duty.relube",
+            "duty.dirt",
+            "duty.shock",
+        ],
+    ),
+    folded(
+        "Limits and special duty",
+        &[
+            "duty.intermittent",
+            "duty.misaligned",
+            "duty.sea_water",
+            "duty.lead_free",
+            "duty.food",
+            "duty.torque",
+            "duty.axial",
+            "duty.seize_factor",
+            "duty.start_friction",
+            "duty.shock_factor",
+        ],
+    ),
+    named("Coldest and hottest", "state", "temperature state", "running"),
+    folded("The old bush", &["old_bush."]),
+    folded("The job", &["job.title", "job.customer", "job.units", "job.draws"]),
+];
+
+const MEASURE: &[Group] = &[
+    group("Housing", &["housing.metal", "housing.nominal", "shop.room"]),
+    folded("Journal, where it was not measured here", &["journal.diameter", "journal.metal"]),
+    Group { folded: true, ..named("Gauges", "gauge", "gauge", "micrometer") },
+];
+
+const ALLOY: &[Group] = &[group("Journal and bush", &["journal.hardness", "journal.metal", "journal.Rz", "bush.length"])];
+
+const FIT: &[Group] = &[
+    group(
+        "Housing",
+        &["housing.shape", "housing.outside", "housing.outside_least", "housing.outside_most", "housing.length", "housing.Rz"],
+    ),
+    group("Bush", &["bush.length", "bush.bore_left", "bush.finish", "bush.Rz", "shop.lathe_holds"]),
+    folded(
+        "Flange, lead, certificates",
+        &[
+            "bush.flange_outside",
+            "bush.flange_thickness",
+            "bush.lead",
+            "bush.outside_u",
+            "bush.yield",
+            "housing.yield",
+            "housing.tension_limit",
+            "housing.limit_temperature",
+        ],
+    ),
+    folded("A retainer beside the friction", &["retainer."]),
+];
+
+const STOCK: &[Group] = &[
+    named("Blanks", "stock", "blank", "bar"),
+    Group { folded: true, ..named("Steps of the route", "work", "step", "rough") },
+    folded("Cutting", &["cutting."]),
+    folded("Prices", &["shop.rate", "shop.setup", "shop.swarf_price", "shop.margin", "shop.scrap_chance"]),
+];
+
+const TURN: &[Group] = &[folded("Lathe", &["lathe", "shop.lathe_holds", "shop.rate"])];
+
+const SEAT: &[Group] = &[
+    group("How it goes in", &["seating.method", "shop.press", "seating.lubrication", "seating.hand_clearance"]),
+    folded("Room where a coolant is used", &["shop.room", "shop.room_volume", "shop.air_changes"]),
+];
+
+const BORE: &[Group] = &[
+    group("Running", &["bore.least_clearance", "bore.tolerance", "bore.tilt"]),
+    folded("Groove", &["groove."]),
+    folded("Surfaces", &["bush.bore_Rz", "journal.Rz"]),
+];
+
+/// The groups of a stage.
+pub const fn groups(stage: Stage) -> &'static [Group] {
+    match stage {
+        Stage::Brief => BRIEF,
+        Stage::Measure => MEASURE,
+        Stage::Alloy => ALLOY,
+        Stage::Fit => FIT,
+        Stage::Stock => STOCK,
+        Stage::Turn => TURN,
+        Stage::Seat => SEAT,
+        Stage::Bore => BORE,
+        Stage::Release => &[],
+    }
+}
+
+/// What is measured on the screen of a stage.
+pub const fn features(stage: Stage) -> &'static [Feature] {
+    match stage {
+        Stage::Measure => &[Feature::HousingBore, Feature::Journal, Feature::OldBushOutside, Feature::OldBushBore],
+        Stage::Turn => &[Feature::BushOutside, Feature::BushBore],
+        Stage::Bore => &[Feature::FittedBore],
+        _ => &[],
+    }
+}
+
+/// The questions that are decided on the screen of a stage.
+pub const fn questions(stage: Stage) -> &'static [&'static str] {
+    match stage {
+        Stage::Alloy => &["alloy"],
+        Stage::Fit => &["band", "retainer"],
+        Stage::Stock => &["blank"],
+        Stage::Seat => &["seating"],
+        Stage::Bore => &["clearance", "groove"],
+        _ => &[],
+    }
+}
+
+/// The facts of a group, as paths ready to be written; `names` are those of its things.
+pub fn fields(group: &Group, name: Option<&str>) -> Vec<(String, &'static Fact)> {
+    if let (Some(of), Some(name)) = (group.named, name) {
+        let start = format!("{}.*.", of.section);
+        return FACTS.iter().filter(|fact| fact.path.starts_with(&start)).map(|fact| (fact.path.replacen('*', name, 1), fact)).collect();
+    }
+    let mut found = Vec::new();
+    for path in group.paths {
+        let is_of = |fact: &&Fact| if path.ends_with('.') { fact.path.starts_with(path) } else { fact.path == *path };
+        found.extend(FACTS.iter().filter(is_of).map(|fact| (fact.path.to_owned(), fact)));
+    }
+    found
+}
+
+/// Whether a field is asked beside what is known: a speed for what rotates, an angle for what swings.
+pub fn is_asked(seat: &Seat, path: &str) -> bool {
+    let motion = seat.text("duty.motion").unwrap_or_default();
+    let shape = seat.text("housing.shape").unwrap_or("round");
+    let groove = seat.text("groove.shape").unwrap_or_default();
+    let retainer = seat.text("retainer.how").unwrap_or_default();
+    let asked = match path {
+        "duty.speed" => !matches!(motion, "swing" | "still"),
+        "duty.swing" | "duty.swings" => motion == "swing",
+        "housing.outside" => shape != "between",
+        "housing.outside_least" | "housing.outside_most" => shape == "between",
+        "groove.position" | "groove.old_position" | "groove.old_position_from" | "groove.old_length" => matches!(groove, "" | "ring"),
+        "groove.turns" => groove == "spiral",
+        "retainer.circle" => retainer == "flange_screws",
+        "retainer.gap" | "retainer.cover" => retainer == "compound",
+        _ => true,
+    };
+    asked || seat.known(path).is_some()
+}
+
+/// What a field is called: the last part of its path in words.
+pub fn label(path: &str) -> String {
+    let known = [
+        ("housing.Rz", "roughness Rz of the seat"),
+        ("bush.Rz", "roughness Rz of the outside"),
+        ("bush.bore_Rz", "roughness Rz of the bore"),
+        ("journal.Rz", "roughness Rz of the journal"),
+        ("duty.oil_vg", "oil grade, ISO VG"),
+        ("duty.food", "food or drinking water"),
+        ("bush.lead", "lead that starts it straight"),
+        ("failed", "what failed and how"),
+        ("hard", "what makes it hard"),
+        ("shop.rate", "price of an hour"),
+        ("shop.setup", "minutes to set up"),
+        ("shop.press", "force of the press"),
+        ("shop.room", "temperature of the shop"),
+        ("bush.outside_u", "doubt of the turned outside"),
+    ];
+    if let Some((_, words)) = known.iter().find(|(known, _)| *known == path) {
+        return (*words).to_owned();
+    }
+    let leaf = path.rsplit('.').next().unwrap_or(path).replace('_', " ");
+    match path.split('.').next() {
+        Some("housing" | "bush" | "journal" | "groove") if path.matches('.').count() == 1 => {
+            format!("{} {leaf}", path.split('.').next().unwrap_or_default())
+        }
+        _ => leaf,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use job::facts::fact;
+    use job::questions::question;
+
+    #[test]
+    fn every_path_of_a_screen_is_a_fact_and_every_question_is_known() {
+        for stage in Stage::ALL {
+            for group in groups(stage) {
+                match group.named {
+                    Some(of) => assert!(!fields(group, Some("x")).is_empty(), "{}", of.section),
+                    None => assert!(fields(group, None).len() >= group.paths.len(), "{}", group.title),
+                }
+                for (path, _) in fields(group, Some("x")) {
+                    assert!(fact(&path).is_some(), "{path}");
+                    assert!(!label(&path).is_empty());
+                }
+            }
+            assert!(questions(stage).iter().all(|word| question(word).is_some()));
+        }
+    }
+
+    #[test]
+    fn every_fact_is_asked_somewhere() {
+        let asked: Vec<&str> = Stage::ALL
+            .iter()
+            .flat_map(|stage| groups(*stage))
+            .flat_map(|group| fields(group, Some("x")))
+            .map(|(_, fact)| fact.path)
+            .collect();
+        let elsewhere = ["job.number", "job.by", "job.date", "job.seed", "seat.brief", "seat.count"];
+        for fact in FACTS.iter().filter(|fact| !elsewhere.contains(&fact.path)) {
+            assert!(asked.contains(&fact.path), "{} is asked nowhere", fact.path);
+        }
+    }
+}

@@ -1,0 +1,224 @@
+//! What the page asks of its worker, and what the worker does: the sheet of one seat with its pictures.
+//!
+//! The page never calculates. A worker keeps the entries that it was lent and what it found for them, so that a changed input asks only
+//! for what follows from it. Two workers run the same errands: one at once with few draws, one with all of them.
+
+use calc::crew::Alone;
+use draw::{Drawing, Setting};
+use job::entry::Entry;
+use job::fold;
+use job::lathe::part::parts;
+use job::lathe::step::Surface;
+use job::sheet::{Grid, SeatSheet, Stage, StageSheet};
+use job::stages::{self, ask::Asking};
+use job::state::{State, Units};
+use serde::{Deserialize, Serialize};
+
+/// Draws of the first answer: enough to see where a change leads.
+pub const AT_ONCE: u64 = 2000;
+/// Answers that a worker keeps.
+const MOST_KNOWN: usize = 4000;
+
+/// What is asked.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Errand {
+    /// Number of the errand; the answer names it.
+    pub number: u64,
+    /// The entries, when they differ from those of the errand before.
+    pub entries: Option<Vec<Entry>>,
+    /// Entries that are only tried, on top of the others.
+    pub tried: Vec<Entry>,
+    /// The seat.
+    pub seat: String,
+    /// In which units it is read.
+    pub units: Units,
+    /// Draws of each chance; none: as many as the job says.
+    pub draws: Option<u64>,
+    /// Keep the derivations.
+    pub with_working: bool,
+    /// Width that pictures are drawn for; none: no pictures.
+    pub width: Option<f64>,
+    /// Width of the section, which stands beside.
+    pub section_width: f64,
+}
+
+/// A picture as the page shows it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Shown {
+    /// The stage that it belongs to; none for the section.
+    pub stage: Option<Stage>,
+    /// Its name within the seat.
+    pub name: String,
+    /// The drawing.
+    pub svg: String,
+    /// What it shows.
+    pub title: String,
+    /// In sentences.
+    pub description: String,
+    /// Its figures.
+    pub table: Grid,
+}
+
+/// What is answered.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Done {
+    /// Number of the errand.
+    pub number: u64,
+    /// The seat as it was asked for.
+    pub seat: String,
+    /// Its sheet, without the large answers that only the pictures need; none when the job has no such seat.
+    pub sheet: Option<SeatSheet>,
+    /// Its pictures.
+    pub pictures: Vec<Shown>,
+    /// Time it took by the worker's clock, ms.
+    pub took_ms: f64,
+}
+
+/// A worker's desk: the entries that it was lent and what it knows.
+pub struct Desk {
+    entries: Vec<Entry>,
+    folded: Option<State>,
+    asking: Asking<'static>,
+    working: bool,
+}
+
+impl Default for Desk {
+    fn default() -> Self {
+        Self { entries: Vec::new(), folded: None, asking: Asking::new(&Alone, false), working: false }
+    }
+}
+
+impl Desk {
+    /// Does an errand.
+    pub fn run(&mut self, errand: Errand) -> Done {
+        let Errand { number, entries, tried, seat, units, draws, with_working, width, section_width } = errand;
+        if let Some(entries) = entries {
+            self.entries = entries;
+            self.folded = None;
+        }
+        if with_working != self.working {
+            self.asking = Asking::new(&Alone, with_working);
+            self.working = with_working;
+        }
+        self.asking.forget_beyond(MOST_KNOWN);
+        let mut state = self.state(&tried);
+        state.units = units;
+        if let Some(draws) = draws {
+            state.draws = state.draws.min(draws);
+        }
+        let sheet = stages::one(&state, &seat, &mut self.asking);
+        let pictures = match (&sheet, width) {
+            (Some(sheet), Some(width)) => {
+                let mut pictures = pictures(sheet, width, section_width, units);
+                pictures.extend(at_the_lathe(&state, &seat, &Setting::screen(width, units.system())));
+                pictures
+            }
+            _ => Vec::new(),
+        };
+        Done { number, seat, sheet: sheet.map(|sheet| lightened(sheet, with_working)), pictures, took_ms: 0.0 }
+    }
+
+    fn state(&mut self, tried: &[Entry]) -> State {
+        if tried.is_empty() {
+            return self.folded.get_or_insert_with(|| fold(&self.entries)).clone();
+        }
+        let mut all = self.entries.clone();
+        all.extend_from_slice(tried);
+        fold(&all)
+    }
+}
+
+fn pictures(sheet: &SeatSheet, width: f64, section_width: f64, units: Units) -> Vec<Shown> {
+    let drawn = |width| draw::pictures(sheet, &Setting::screen(width, units.system()));
+    let wide = drawn(width);
+    let section = if section_width == width { None } else { drawn(section_width).into_iter().find(|picture| picture.stage.is_none()) };
+    let rest = wide.into_iter().filter(|picture| section.is_none() || picture.stage.is_some()).collect::<Vec<_>>();
+    section.into_iter().chain(rest).map(|picture| shown(picture.stage, picture.name, picture.drawing)).collect()
+}
+
+fn shown(stage: Option<Stage>, name: String, drawing: Drawing) -> Shown {
+    let Drawing { svg, title, description, table, .. } = drawing;
+    Shown { stage, name, svg, title, description, table }
+}
+
+/// The cuts into the band, of the part that was last on the lathe for each surface.
+fn at_the_lathe(state: &State, seat: &str, setting: &Setting) -> Vec<Shown> {
+    let Some(seat) = state.seats.iter().find(|known| known.name == seat) else { return Vec::new() };
+    let of = |(surface, stage, name): (Surface, Stage, &str)| {
+        let part = parts(&state.number, &seat.name, &seat.lathe, surface).into_iter().rev().find(|part| part.start().is_some())?;
+        let approach = draw::cuts::of_part(&part, &Alone)?;
+        Some(shown(Some(stage), name.to_owned(), draw::approach(&approach, setting)))
+    };
+    [(Surface::Outside, Stage::Turn, "cuts"), (Surface::Bore, Stage::Bore, "bore_cuts")].into_iter().filter_map(of).collect()
+}
+
+/// The sheet without requests and answers: on the way from the worker they would be most of it. Derivations stay where they are wanted.
+fn lightened(mut sheet: SeatSheet, with_working: bool) -> SeatSheet {
+    for calculation in sheet.stages.iter_mut().flat_map(|stage: &mut StageSheet| &mut stage.calculations) {
+        let keep: &[&str] = match (with_working, calculation.kind.as_str()) {
+            (true, "survey") => &["suspects", "working"],
+            (true, _) => &["working"],
+            (false, "survey") => &["suspects"],
+            (false, _) => &[],
+        };
+        if let Some(answer) = calculation.answer.as_object_mut() {
+            answer.retain(|key, _| keep.contains(&key.as_str()));
+        }
+        if calculation.kind != "survey" {
+            calculation.request = serde_json::Value::Null;
+        }
+    }
+    sheet
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn ferry() -> Vec<Entry> {
+        job::open("ferry", include_bytes!("../../../demo/ferry_ramp_winch.toml")).unwrap().0
+    }
+
+    fn errand(number: u64, entries: Option<Vec<Entry>>, tried: Vec<Entry>) -> Errand {
+        Errand {
+            number,
+            entries,
+            tried,
+            seat: "inboard".into(),
+            units: Units::Mm,
+            draws: Some(AT_ONCE),
+            with_working: false,
+            width: Some(720.0),
+            section_width: 420.0,
+        }
+    }
+
+    #[test]
+    fn the_worker_gives_the_sheet_of_the_command_line_and_its_pictures() {
+        let mut desk = Desk::default();
+        let done = desk.run(errand(1, Some(ferry()), Vec::new()));
+        let sheet = done.sheet.unwrap();
+        let mut state = fold(&ferry());
+        state.draws = AT_ONCE;
+        let whole = stages::sheet(&state, stages::Wanted::default(), &Alone);
+        assert_eq!(sheet.decision, whole.seats[0].decision);
+        let names: Vec<&str> = done.pictures.iter().map(|picture| picture.name.as_str()).collect();
+        assert!(names.contains(&"section") && names.contains(&"hold_map") && names.contains(&"contributors"), "{names:?}");
+    }
+
+    #[test]
+    fn what_is_tried_changes_the_answer_and_leaves_what_is_kept() {
+        let mut desk = Desk::default();
+        let before = desk.run(errand(1, Some(ferry()), Vec::new())).sheet.unwrap();
+        let value = job::state::Given::Figure { value: 300.0, u: 0.0 };
+        let what = job::entry::What::Fact { about: "housing.outside".into(), value };
+        let moment = crate::writing::Moment { millis: 1_795_000_000_000, free: [1; 10] };
+        let follows = ferry().last().map(|entry| entry.id);
+        let scope = job::entry::Scope::Brief("winch".into());
+        let tried = crate::writing::entry(&crate::writing::Pen::default(), moment, "W-2611", scope, follows, what);
+        let with = desk.run(errand(2, None, vec![tried])).sheet.unwrap();
+        assert_ne!(before.decision, with.decision);
+        let after = desk.run(errand(3, None, Vec::new())).sheet.unwrap();
+        assert_eq!(before, after);
+    }
+}

@@ -1,0 +1,80 @@
+//! At the press or the bath: one clock, large, what happened as entries, and what the sheet says of the window.
+
+use job::entry::What;
+use job::moment;
+use job::sheet::Stage;
+use leptos::prelude::*;
+
+use super::app::app;
+use super::browser;
+use super::picture::Picture;
+use super::sheet::open;
+
+/// What happens at the press, in order: the event, what stands on its button.
+const DEEDS: [(&str, &str); 5] = [
+    ("in the bath", "In the bath"),
+    ("in the oven", "In the oven"),
+    ("press", "Out: the clock starts"),
+    ("press stopped", "Stopped to look"),
+    ("fitted", "Fitted"),
+];
+
+/// A signal that ticks every second.
+pub fn ticking() -> RwSignal<i64> {
+    let now = RwSignal::new(browser::now_s());
+    let handle = set_interval_with_handle(move || now.set(browser::now_s()), std::time::Duration::from_millis(1000));
+    on_cleanup(move || {
+        if let Ok(handle) = handle {
+            handle.clear();
+        }
+    });
+    now
+}
+
+/// The clock of the seat, and its deeds.
+#[component]
+pub fn SeatClock(large: bool) -> impl IntoView {
+    let open = open();
+    let app = app();
+    let now = ticking();
+    let last = Memo::new(move |_| {
+        let seat = open.of_seat.get();
+        let scopes = [job::entry::Scope::Seat(seat.name.clone()), job::entry::Scope::Seat(seat.row.clone())];
+        open.entries.with(|entries| {
+            entries.iter().rev().find_map(|entry| match &entry.what {
+                What::Event { what, .. } if scopes.contains(&entry.seat) && DEEDS.iter().any(|(deed, _)| deed == what) => {
+                    Some((what.clone(), entry.when.clone()))
+                }
+                _ => None,
+            })
+        })
+    });
+    let digits = move || match last.get().and_then(|(_, when)| moment::seconds(&when)) {
+        Some(then) => moment::clock(now.get() - then),
+        None => "0:00".into(),
+    };
+    let said = move || last.get().map_or_else(|| "The clock starts with what you press.".to_owned(), |(what, _)| format!("since {what}"));
+    let answer = Memo::new(move |_| open.stage_sheet(Stage::Seat).map(|sheet| (sheet.answer, sheet.lines)));
+    let write = move |what: &'static str| {
+        let entry = app.entry(&untrack(|| open.job.get()), open.own(), What::Event { what: what.to_owned(), detail: String::new() });
+        app.write(vec![entry], |_| {});
+    };
+    view! {
+        <section class="clock" class:giant=large aria-label="Clock">
+            <p class="todo">{said}</p>
+            <p class="digits" role="timer">{digits}</p>
+            {large.then(|| view! {
+                <p class="answer">{move || answer.get().map(|(answer, _)| answer)}</p>
+                <dl class="lines">
+                    {move || answer.get().map(|(_, lines)| lines.into_iter().map(|line| view! {
+                        <div><dt>{line.label}</dt><dd><span class="figure">{line.value}</span></dd></div>
+                    }).collect_view())}
+                </dl>
+                {move || open.pictures(Some(Stage::Seat)).into_iter().map(|shown| view! { <Picture shown/> }).collect_view()}
+            })}
+            <div class="do">
+                {DEEDS.map(|(what, words)| view! { <button class="button big" on:click=move |_| write(what)>{words}</button> }).collect_view()}
+            </div>
+        </section>
+    }
+}

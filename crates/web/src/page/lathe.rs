@@ -1,0 +1,160 @@
+//! At the lathe: the dialogue of `job::lathe` on a screen. One thing to do, its digits large, one field for the answer.
+//!
+//! Words and order are those of the terminal: the same machine is asked. A step goes on only when its entry is on the browser's disk.
+
+use job::chain;
+use job::entry::{Entry, Scope, What};
+use job::lathe::log::{Log, Writer};
+use job::lathe::step::Surface;
+use job::lathe::{Board, Dialogue, Now, Reply, board};
+use job::moment;
+use job::sheet::Stage;
+use job::stages::{Wish, setup};
+use leptos::prelude::*;
+
+use super::app::{App, app};
+use super::browser;
+use super::clock::ticking;
+use super::sheet::{Open, open};
+use crate::errand::AT_ONCE;
+
+/// The dialogue of the open seat.
+#[component]
+pub fn Lathe(stage: Stage, large: bool) -> impl IntoView {
+    let open = open();
+    let app = app();
+    let surface = if stage == Stage::Bore { Surface::Bore } else { Surface::Outside };
+    let dialogue = StoredValue::new_local(None::<Result<Dialogue, String>>);
+    let stands = RwSignal::new(0_u32);
+    let said = RwSignal::new(Vec::<String>::new());
+    let typed = RwSignal::new(String::new());
+    let busy = RwSignal::new(false);
+    let now = ticking();
+    // Opened anew when the entries of the lathe, the seat or the units change: also what another person did at the same part.
+    let log = Memo::new(move |_| (open.seat.get(), open.units.get(), open.entries.with(|entries| log_of(entries, &open.seat.get()))));
+    Effect::new(move || {
+        // Read, not only tracked: a memo that nobody reads is not worked out, and then never changes.
+        log.with(|_| ());
+        dialogue.set_value(Some(opened(open, app, surface)));
+        stands.update(|n| *n += 1);
+    });
+    let shown = Memo::new(move |_| {
+        stands.track();
+        dialogue.with_value(|dialogue| match dialogue {
+            Some(Ok(dialogue)) => Some(Ok(board(dialogue))),
+            Some(Err(why)) => Some(Err(why.clone())),
+            None => None,
+        })
+    });
+    let answer = move |text: String| {
+        if busy.get_untracked() {
+            return;
+        }
+        let now = Now { when: moment::written(browser::now_s()), clocked: true };
+        let reply = dialogue.try_update_value(|dialogue| match dialogue {
+            Some(Ok(dialogue)) => Some(dialogue.answer(&text, &now)),
+            _ => None,
+        });
+        match reply.flatten() {
+            Some(Reply::Keep(kept)) => {
+                busy.set(true);
+                let entry = kept.entry.clone();
+                app.write(vec![entry], move |is_kept| {
+                    busy.set(false);
+                    if is_kept {
+                        typed.set(String::new());
+                        said.set(Vec::new());
+                        browser::focus("lathe-answer");
+                    }
+                });
+            }
+            Some(Reply::Say(lines)) => said.set(lines.iter().map(|line| line.trim().to_owned()).collect()),
+            Some(Reply::Stop) | None => {}
+        }
+    };
+    view! {
+        <section class="lathe" class:giant=large aria-label="At the lathe">
+            {move || match shown.get() {
+                Some(Err(why)) => view! { <p class="need"><span class="mark" aria-hidden="true">"!"</span>{why}</p> }.into_any(),
+                Some(Ok(board)) => view! {
+                    <div class="now-do">
+                        <p class="todo">{board.todo}</p>
+                        {board.digits.clone().map(|digits| view! { <p class="digits">{digits}<span class="unit">{board.unit}</span></p> })}
+                        <form class="reply" on:submit=move |event| { event.prevent_default(); answer(typed.get_untracked()); }>
+                            <label for="lathe-answer">{board.prompt.trim_end_matches([' ', '>']).to_owned()}</label>
+                            <div class="entry">
+                                <input id="lathe-answer" autocomplete="off" inputmode=if board.figure { "decimal" } else { "text" } maxlength="300" aria-describedby="lathe-said"
+                                    prop:value=typed on:input=move |event| typed.set(event_target_value(&event))/>
+                                <span class="unit">{board.unit}</span>
+                                <button class="button main" type="submit">"Enter"</button>
+                            </div>
+                        </form>
+                        <div class="bad" id="lathe-said" role="alert">{move || said.get().into_iter().map(|line| view! { <p>{line}</p> }).collect_view()}</div>
+                        <div class="do">
+                            {board.buttons.iter().map(|button| { let text = button.answer; view! { <button class="button big" on:click=move |_| answer(text.to_owned())>{button.label}</button> } }).collect_view()}
+                        </div>
+                    </div>
+                    <div class="expect">
+                        <Expect board since=last_step(open, now)/>
+                        <div class="do">
+                            <button class="button" on:click=move |_| answer("undo".into())>"Take the last step back"</button>
+                            <button class="button" on:click=move |_| answer("?".into())>"Help"</button>
+                        </div>
+                    </div>
+                }.into_any(),
+                None => ().into_any(),
+            }}
+        </section>
+    }
+}
+
+#[component]
+fn Expect(board: Board, since: Signal<String>) -> impl IntoView {
+    let Board { rows, notes, .. } = board;
+    view! {
+        <dl class="lines">
+            {rows.into_iter().map(|row| view! { <div><dt>{row.label}</dt><dd>{row.text}</dd></div> }).collect_view()}
+            <div><dt>"clock"</dt><dd><span role="timer">{since}</span></dd></div>
+        </dl>
+        {notes.into_iter().map(|note| view! { <p class="note">{note}</p> }).collect_view()}
+    }
+}
+
+/// How long since the last step.
+fn last_step(open: Open, now: RwSignal<i64>) -> Signal<String> {
+    Signal::derive(move || {
+        let seat = open.seat.get();
+        let last = open.entries.with(|entries| log_of(entries, &seat).last().map(|entry| entry.when.clone()));
+        match last.as_deref().and_then(moment::seconds) {
+            Some(then) => format!("{} since the last step", moment::clock(now.get() - then)),
+            None => "starts with the first step".into(),
+        }
+    })
+}
+
+/// The steps at the lathe of one seat, as its log has them.
+fn log_of(entries: &[Entry], seat: &str) -> Vec<Entry> {
+    let is_step = |what: &What| match what {
+        What::Lathe { .. } => true,
+        What::Correction { with, .. } => matches!(**with, What::Lathe { .. }),
+        _ => false,
+    };
+    let scope = Scope::Seat(seat.to_owned());
+    let mine: Vec<Entry> = entries.iter().filter(|entry| entry.seat == scope && is_step(&entry.what)).cloned().collect();
+    job::fold::ordered(&mine)
+}
+
+fn opened(open: Open, app: App, surface: Surface) -> Result<Dialogue, String> {
+    untrack(|| {
+        let seat = open.seat.get();
+        let mut state = (*open.state.get()).clone();
+        state.units = open.units.get();
+        state.draws = state.draws.min(AT_ONCE);
+        let setup = setup(&state, &seat, surface, Wish::default(), &calc::crew::Alone).map_err(|refused| refused.to_string())?;
+        let entries = open.entries.with(|entries| log_of(entries, &seat));
+        let head = entries.iter().fold(chain::START, |before, entry| chain::hash(&before, entry));
+        let pen = app.pen();
+        let writer = Writer { job: open.job.get(), seat, who: pen.who, device: pen.device, log: "kept with the job".into() };
+        Ok(Dialogue::open(writer, surface, setup, &Log { entries, head, ..Log::default() }))
+    })
+}

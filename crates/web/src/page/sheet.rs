@@ -1,0 +1,286 @@
+//! The job that is open: its entries folded, its seat's sheet as recorded and as tried, found by the workers.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use job::entry::{Entry, Scope};
+use job::sheet::{SeatSheet, Stage, StageSheet, Standing};
+use job::state::{Seat, State, Units};
+use leptos::prelude::*;
+
+use super::app::{App, app};
+use super::tried::Tried;
+use super::workers::{Hand, Slot, Wish};
+use crate::address::Place;
+use crate::errand::{AT_ONCE, Done, Errand, Shown};
+
+/// The job that is open; copied freely, it is all handles.
+#[derive(Clone, Copy)]
+pub struct Open {
+    /// Under which name the app keeps it.
+    pub job: Memo<String>,
+    /// The seat that is seen.
+    pub seat: Memo<String>,
+    /// The stage that is seen; none: the whole seat.
+    pub stage: Memo<Option<Stage>>,
+    /// At arm's length.
+    pub large: Memo<bool>,
+    /// The entries.
+    pub entries: Memo<Arc<Vec<Entry>>>,
+    /// What they amount to.
+    pub state: Memo<Arc<State>>,
+    /// In which units it is read here.
+    pub units: Memo<Units>,
+    /// The seat as it is recorded.
+    pub of_seat: Memo<Arc<Seat>>,
+    /// The sheet as recorded, with its pictures.
+    pub recorded: RwSignal<Option<Arc<Done>>>,
+    /// The sheet with what is tried; none while nothing is.
+    pub trying: RwSignal<Option<Arc<Done>>>,
+    /// All draws were made for what is shown.
+    pub settled: RwSignal<bool>,
+    /// What is typed and not recorded.
+    pub tried: Tried,
+    /// The derivations are wanted.
+    pub working: RwSignal<bool>,
+    /// Sheets of all seats that were found, the newest of each.
+    pub known: RwSignal<BTreeMap<String, Arc<Done>>>,
+}
+
+/// The job that is open.
+pub fn open() -> Open {
+    expect_context()
+}
+
+/// Seats whose sheets are up to date.
+type Fresh = StoredValue<BTreeSet<String>>;
+
+impl Open {
+    /// Opens the job of the place.
+    pub fn of_place(app: App) -> Self {
+        let here = move || match app.place.get() {
+            Place::Job { job, seat, stage, large } => (job, seat, stage, large),
+            _ => Default::default(),
+        };
+        let job = Memo::new(move |_| here().0);
+        let entries = Memo::new_with_compare(move |_| Arc::new(app.entries(&job.get())), |_, _| true);
+        let state = Memo::new_with_compare(move |_| Arc::new(job::fold(&entries.get())), |_, _| true);
+        let seat = Memo::new(move |_| {
+            let named = here().1;
+            state.with(|state| {
+                let is_there = state.seats.iter().any(|seat| seat.name == named);
+                if is_there { named } else { state.seats.first().map(|seat| seat.name.clone()).unwrap_or_default() }
+            })
+        });
+        let of_seat = Memo::new_with_compare(
+            move |_| {
+                let name = seat.get();
+                let found = state.with(|state| state.seats.iter().find(|seat| seat.name == name).cloned());
+                Arc::new(found.unwrap_or_default())
+            },
+            |_, _| true,
+        );
+        let units = Memo::new(move |_| app.units(state.with(|state| state.units)));
+        let open = Self {
+            job,
+            seat,
+            stage: Memo::new(move |_| here().2),
+            large: Memo::new(move |_| here().3),
+            entries,
+            state,
+            units,
+            of_seat,
+            recorded: RwSignal::new(None),
+            trying: RwSignal::new(None),
+            settled: RwSignal::new(false),
+            tried: Tried::new(),
+            working: RwSignal::new(false),
+            known: RwSignal::default(),
+        };
+        open.follow(app);
+        open
+    }
+
+    /// Asks the workers whenever something that a sheet rests on has changed.
+    fn follow(self, app: App) {
+        let hands = StoredValue::new_local((Hand::new(), Hand::new()));
+        // For what the sheets that are known were found: another record, unit or width, and they are found anew.
+        let found_for = StoredValue::new_local(None::<(Arc<Vec<Entry>>, Units, f64)>);
+        let fresh = StoredValue::new(BTreeSet::<String>::new());
+        // Another seat: what is known of it is shown at once, and what was typed at the seat before is not tried here.
+        Effect::new(move || {
+            let seat = self.seat.get();
+            self.tried.clear();
+            self.trying.set(None);
+            self.recorded.set(self.known.with_untracked(|known| known.get(&seat).cloned()));
+        });
+        Effect::new(move || {
+            let wish = self.wish(app);
+            let name = wish.seat.clone();
+            let entries = self.entries.get();
+            self.settled.set(false);
+            let is_same = found_for.with_value(|known| {
+                let same = |(old, units, width): &(Arc<Vec<Entry>>, Units, f64)| {
+                    Arc::ptr_eq(old, &entries) && *units == wish.units && Some(*width) == wish.width
+                };
+                known.as_ref().is_some_and(same)
+            });
+            if !is_same {
+                found_for.set_value(wish.width.map(|width| (entries.clone(), wish.units, width)));
+                fresh.update_value(BTreeSet::clear);
+            }
+            let keep = move |done: Done, settled: bool| {
+                let done = Arc::new(done);
+                fresh.update_value(|fresh| {
+                    fresh.insert(done.seat.clone());
+                });
+                if untrack(|| self.seat.get()) == done.seat {
+                    self.recorded.set(Some(done.clone()));
+                    self.settled.set(settled && self.trying.with_untracked(Option::is_none));
+                }
+                self.known.update(|known| {
+                    known.insert(done.seat.clone(), done);
+                });
+            };
+            hands.with_value(|(quick, full)| {
+                let at_once = Errand { draws: Some(AT_ONCE), ..wish.clone() };
+                if !fresh.with_value(|fresh| fresh.contains(&name)) {
+                    quick.ask(
+                        Slot::Recorded,
+                        Wish { entries: entries.clone(), errand: at_once, then: Box::new(move |done| keep(done, false)) },
+                    );
+                }
+                full.ask(Slot::Recorded, Wish { entries: entries.clone(), errand: wish, then: Box::new(move |done| keep(done, true)) });
+                if !is_same {
+                    self.look_at_the_others(quick, &entries, &name, fresh, app);
+                }
+            });
+        });
+        Effect::new(move || {
+            let tried = self.tried.entries(self, app);
+            if tried.is_empty() {
+                hands.with_value(|(quick, full)| {
+                    quick.drop_wish(Slot::Tried);
+                    full.drop_wish(Slot::Tried);
+                });
+                self.trying.set(None);
+                return;
+            }
+            let wish = Errand { tried, ..self.wish(app) };
+            let entries = self.entries.get();
+            self.settled.set(false);
+            let keep = move |done: Done, settled: bool| {
+                if untrack(|| self.seat.get()) == done.seat && !self.tried.is_empty() {
+                    self.trying.set(Some(Arc::new(done)));
+                    self.settled.set(settled);
+                }
+            };
+            hands.with_value(|(quick, full)| {
+                let at_once = Errand { draws: Some(AT_ONCE), ..wish.clone() };
+                quick.ask(Slot::Tried, Wish { entries: entries.clone(), errand: at_once, then: Box::new(move |done| keep(done, false)) });
+                full.ask(Slot::Tried, Wish { entries, errand: wish, then: Box::new(move |done| keep(done, true)) });
+            });
+        });
+    }
+
+    /// The other seats of the job, one after the other, while nothing else is asked: their marks, and switching to them at once.
+    fn look_at_the_others(self, quick: &Hand, entries: &Arc<Vec<Entry>>, but: &str, fresh: Fresh, app: App) {
+        let names: Vec<String> = self.state.with_untracked(|state| state.seats.iter().map(|seat| seat.name.clone()).collect());
+        let names: Vec<String> = names.into_iter().filter(|name| name != but).rev().collect();
+        self.look_at(quick.clone(), entries.clone(), names, fresh, app);
+    }
+
+    fn look_at(self, quick: Hand, entries: Arc<Vec<Entry>>, mut names: Vec<String>, fresh: Fresh, app: App) {
+        let Some(seat) = names.pop() else { return };
+        if fresh.with_value(|fresh| fresh.contains(&seat)) {
+            return self.look_at(quick, entries, names, fresh, app);
+        }
+        let errand = Errand { seat, draws: Some(AT_ONCE), with_working: false, ..untrack(|| self.wish(app)) };
+        let (again, lent) = (quick.clone(), entries.clone());
+        let then = Box::new(move |done: Done| {
+            fresh.update_value(|fresh| {
+                fresh.insert(done.seat.clone());
+            });
+            self.known.update(|known| {
+                known.insert(done.seat.clone(), Arc::new(done));
+            });
+            self.look_at(again, lent, names, fresh, app);
+        });
+        quick.ask(Slot::Other, Wish { entries, errand, then });
+    }
+
+    fn wish(self, app: App) -> Errand {
+        let window = app.width.get();
+        Errand {
+            number: 0,
+            entries: None,
+            tried: Vec::new(),
+            seat: self.seat.get(),
+            units: self.units.get(),
+            draws: None,
+            with_working: self.working.get(),
+            width: Some(middle_width(window)),
+            section_width: section_width(window),
+        }
+    }
+
+    /// A stage of the sheet as recorded.
+    pub fn stage_sheet(self, stage: Stage) -> Option<StageSheet> {
+        self.recorded.with(|done| of_stage(done.as_ref()?.sheet.as_ref()?, stage))
+    }
+
+    /// A stage of the sheet with what is tried; none while nothing is.
+    pub fn tried_sheet(self, stage: Stage) -> Option<StageSheet> {
+        self.trying.with(|done| of_stage(done.as_ref()?.sheet.as_ref()?, stage))
+    }
+
+    /// The pictures of a stage (of the section: none), as tried where something is.
+    pub fn pictures(self, stage: Option<Stage>) -> Vec<Shown> {
+        let of = |done: &Option<Arc<Done>>| {
+            done.as_ref().map(|done| done.pictures.iter().filter(|shown| shown.stage == stage).cloned().collect::<Vec<_>>())
+        };
+        self.trying.with(of).or_else(|| self.recorded.with(of)).unwrap_or_default()
+    }
+
+    /// Writes one thing about the seat that is open.
+    pub fn record(self, scope: Scope, what: job::entry::What) {
+        app().record(&untrack(|| self.job.get()), scope, what);
+    }
+
+    /// The seat alone, as a scope.
+    pub fn own(self) -> Scope {
+        Scope::Seat(untrack(|| self.seat.get()))
+    }
+
+    /// The row of seats that the seat is one of, as a scope.
+    pub fn row(self) -> Scope {
+        Scope::Seat(untrack(|| self.of_seat.get()).row.clone())
+    }
+}
+
+fn of_stage(sheet: &SeatSheet, stage: Stage) -> Option<StageSheet> {
+    sheet.stages.iter().find(|known| known.stage == stage).cloned()
+}
+
+/// What a seat waits for most: stale before needs you before done.
+pub fn worst(sheet: &SeatSheet) -> Standing {
+    let has = |standing| sheet.stages.iter().any(|stage| stage.standing == standing && stage.stage != Stage::Release);
+    [Standing::Stale, Standing::NeedsYou, Standing::Done].into_iter().find(|standing| has(*standing)).unwrap_or(Standing::NotStarted)
+}
+
+/// Width of a picture in the middle, px: as the style sheet parts the window.
+fn middle_width(window: f64) -> f64 {
+    let room = if window >= 1240.0 {
+        window - 800.0
+    } else if window >= 760.0 {
+        window - 360.0
+    } else {
+        window - 40.0
+    };
+    room.clamp(320.0, 860.0)
+}
+
+/// Width of the section, px.
+fn section_width(window: f64) -> f64 {
+    if window >= 1240.0 { 396.0 } else { middle_width(window) }
+}

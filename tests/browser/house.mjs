@@ -1,0 +1,119 @@
+// What every browser test needs: the served site, Debian's chromium, axe, and checks that hold on every screen.
+import { spawn } from 'node:child_process';
+import { mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { chromium } from 'playwright-core';
+
+const here = dirname(fileURLToPath(import.meta.url));
+export const root = join(here, '../..');
+export const pictures = join(root, 'target/pictures');
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+
+export const PHONE = { width: 360, height: 740 };
+export const LAPTOP = { width: 1366, height: 768 };
+export const STAGES = ['brief', 'measure', 'alloy', 'fit', 'stock', 'turn', 'seat', 'bore', 'release'];
+const quiet = [/405 \(Method Not Allowed\)/, /401 \(Unauthorized\)/, /ERR_CONNECTION_REFUSED/, /ERR_CONNECTION_RESET/, /ERR_EMPTY_RESPONSE/, /ERR_INTERNET_DISCONNECTED/, /Failed to fetch/];
+
+/** The address of the site: that of BASE, or of files served by the given command line, stopped with `close`. */
+export async function served() {
+  mkdirSync(pictures, { recursive: true });
+  if (process.env.BASE) return { base: process.env.BASE, close() {} };
+  const [program, ...rest] = (process.env.SERVE ?? 'cargo serve --static --built --port 0').split(' ');
+  const child = spawn(program, rest, { cwd: root, stdio: ['ignore', 'pipe', 'inherit'] });
+  const base = await new Promise((found, lost) => {
+    let text = '';
+    child.stdout.on('data', (chunk) => {
+      text += chunk;
+      const address = text.match(/http:\/\/127\.0\.0\.1:\d+/);
+      if (address) found(address[0]);
+    });
+    child.on('exit', () => lost(new Error(`the site is not served: ${text}`)));
+  });
+  return { base, close: () => child.kill() };
+}
+
+/** A shop of its own over the real program: its address, the code of its owner, and ways to stop it and to start it again. */
+export async function shop() {
+  const program = process.env.PROGRAM ?? join(root, 'target/release/bushwright');
+  const folder = mkdtempSync(join(tmpdir(), 'bushwright-browser-'));
+  const store = join(folder, 'shop.db');
+  let child;
+  const begin = (listen) => new Promise((found, lost) => {
+    child = spawn(program, ['serve', '--store', store, '--listen', listen], { stdio: ['ignore', 'pipe', 'ignore'] });
+    let text = '';
+    child.stdout.on('data', (chunk) => {
+      text += chunk;
+      const address = text.match(/Serving on (http:\/\/(127\.0\.0\.1:\d+))/);
+      if (address) found({ base: address[1], listen: address[2], code: text.match(/owner \(.*\):\n\s+(\S+)/)?.[1] });
+    });
+    child.on('error', lost);
+    child.on('exit', () => lost(new Error(`the server stopped: ${text}`)));
+  });
+  const stop = () => new Promise((done) => { child.on('exit', done); child.kill('SIGKILL'); });
+  const first = await begin('127.0.0.1:0');
+  return { ...first, stop, again: () => begin(first.listen), close: async () => { await stop(); rmSync(folder, { recursive: true }); } };
+}
+
+export function browser() {
+  return chromium.launch({ executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium', args: ['--no-sandbox'] });
+}
+
+/** A page of a person of their own; everything that the browser complains of is kept in `page.faults`. */
+export async function person(browser, viewport, colorScheme = 'light', options = {}) {
+  const context = await browser.newContext({ viewport, colorScheme, reducedMotion: 'reduce', ...options });
+  return watched(await context.newPage());
+}
+
+export function watched(page) {
+  page.faults = [];
+  const keep = (text) => { if (!quiet.some((known) => known.test(text))) page.faults.push(text); };
+  page.on('pageerror', (fault) => keep(String(fault)));
+  page.on('console', (said) => { if (said.type() === 'error') keep(said.text()); });
+  return page;
+}
+
+export async function start(page, base) {
+  await page.goto(`${base}/`);
+  await page.waitForSelector('.demos');
+}
+
+/** Opens the ferry winch and waits for its sheet. */
+export async function ferry(page, base) {
+  await start(page, base);
+  await page.getByRole('button', { name: /Ferry ramp winch/ }).click();
+  await page.waitForSelector('.stages .done');
+}
+
+export async function stage(page, name, seat = 'inboard', large = false) {
+  await page.evaluate(([name, seat, large]) => {
+    const job = location.hash.split('/')[2];
+    location.hash = `#/job/${job}/${seat}/${name}${large ? '/large' : ''}`;
+  }, [name, seat, large]);
+  await page.waitForFunction((word) => document.querySelector('#stage-title')?.textContent.toLowerCase().includes(word), name);
+  await page.waitForFunction(() => !document.querySelector('.answer')?.textContent.includes('Working it out'));
+}
+
+/** Axe, no sideways scrolling, targets of 48 px and more. */
+export async function sound(page, name) {
+  if (!(await page.evaluate(() => 'axe' in window))) await page.evaluate(axe);
+  const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+  const found = await page.evaluate((tags) => window.axe.run(document, { runOnly: tags }), tags);
+  const told = found.violations.map((rule) => `${rule.id}: ${rule.nodes.slice(0, 3).map((node) => `${node.target} ${node.failureSummary}`).join(' | ')}`);
+  check(told.length === 0, `${name}: axe finds ${told.join('\n')}`);
+  const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+  check(wide <= 0, `${name}: the page is ${wide} px wider than the window`);
+  const small = await page.evaluate(() => [...document.querySelectorAll('button, input, select, textarea, summary, a')]
+    .filter((one) => one.offsetParent !== null && !one.closest('p, .hint, .skip') && one.type !== 'checkbox' && one.type !== 'file' && !one.classList.contains('skip'))
+    .map((one) => ({ height: one.getBoundingClientRect().height, text: (one.textContent || one.id).trim().slice(0, 40) }))
+    .filter((one) => one.height > 0 && one.height < 47.5));
+  check(small.length === 0, `${name}: targets under 48 px: ${JSON.stringify(small.slice(0, 5))}`);
+}
+
+export function check(holds, words) {
+  if (!holds) throw new Error(words);
+}
+
+export const picture = (page, name, fullPage = true) => page.screenshot({ path: join(pictures, `${name}.png`), fullPage });

@@ -30,6 +30,12 @@ impl Band {
         Quantity { value: self.middle_mm(), u, dof: None, shape: Some(Shape::Rectangular) }
     }
 
+    /// A band of the same width about another middle.
+    pub fn about(&self, middle_mm: f64) -> Self {
+        let half = self.width_mm() / 2.0;
+        Self { low_mm: middle_mm - half, high_mm: middle_mm + half }
+    }
+
     /// The band with its ends moved inward to whole steps; itself when no whole step lies inside.
     pub fn inward(&self, step_mm: f64) -> Self {
         // A millionth of a step keeps an end that already stands on a step where it is.
@@ -42,6 +48,11 @@ impl Band {
     pub fn over_um(&self, bore_mm: f64) -> (f64, f64) {
         ((self.low_mm - bore_mm) * 1e3, (self.high_mm - bore_mm) * 1e3)
     }
+}
+
+/// An angle `by_deg` further round, from 0 to under 360.
+pub fn turned_deg(from_deg: f64, by_deg: f64) -> f64 {
+    (from_deg + by_deg).rem_euclid(360.0)
 }
 
 /// Bore of the bush while it is fitted, when `left_mm` (on the diameter) is kept to be finished afterwards, mm.

@@ -62,6 +62,7 @@ pub const KINDS: &[Kind] = &[
     crate::fit::removal::KIND,
     crate::fit::retainer::KIND,
     crate::stock::KIND,
+    crate::quote::KIND,
     crate::turn::cooldown::KIND,
     crate::turn::aim::KIND,
     crate::turn::next_cut::KIND,

@@ -19,6 +19,7 @@ pub mod math;
 pub mod measure;
 pub mod propagate;
 pub mod quantity;
+pub mod quote;
 pub mod refused;
 pub mod run;
 pub mod seat;

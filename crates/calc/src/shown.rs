@@ -11,7 +11,12 @@ use crate::units::{
 
 /// Half-width of the 95 % interval of a quantity: k u, k normal or Student by its degrees of freedom. Source: JCGM 100:2008 annex G.
 pub fn half_width_95(quantity: &Quantity) -> f64 {
-    quantity.u * student_quantile(0.975, quantity.dof.unwrap_or(f64::INFINITY))
+    quantity.u * coverage_95(quantity)
+}
+
+/// Coverage factor of the 95 % interval of a quantity: normal or Student by its degrees of freedom. Source: JCGM 100:2008 annex G.
+pub fn coverage_95(quantity: &Quantity) -> f64 {
+    student_quantile(0.975, quantity.dof.unwrap_or(f64::INFINITY))
 }
 
 /// A size with its 95 % half-width: `240.0311 ± 0.0044 mm`.

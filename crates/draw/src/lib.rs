@@ -19,6 +19,7 @@ mod contour;
 pub mod contributors;
 pub mod cooldown;
 pub mod cuts;
+pub mod drawing;
 pub mod film_pressure;
 mod frame;
 mod hatch;

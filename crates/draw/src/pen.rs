@@ -294,6 +294,28 @@ impl Pen {
         ));
     }
 
+    /// A text turned a quarter, to be read from the right, with its base line through (x, y).
+    pub fn text_up(&mut self, x: f64, y: f64, held: Held, letters: Letters, text: &str) {
+        let anchor = match held {
+            Held::Left => "start",
+            Held::Middle => "middle",
+            Held::Right => "end",
+        };
+        let (x, y) = (num(x), num(y));
+        self.push(&format!(
+            "<text x=\"{x}\" y=\"{y}\" transform=\"rotate(-90 {x} {y})\" text-anchor=\"{anchor}\" {}>{}</text>\n",
+            letters.attributes(),
+            escaped(text)
+        ));
+    }
+
+    /// The filled triangle of a datum: its base at `tip`, along the way `to` that its leader comes from.
+    pub fn foot(&mut self, tip: Point, to: (f64, f64)) {
+        let (length, half) = (9.0, 5.0);
+        let top = (tip.0 - to.0 * length, tip.1 - to.1 * length);
+        self.area(&[top, (tip.0 - to.1 * half, tip.1 + to.0 * half), (tip.0 + to.1 * half, tip.1 - to.0 * half)], Tint::Ink);
+    }
+
     /// A text on a patch of paper, so that it can be read on a hatch.
     pub fn label(&mut self, x: f64, y: f64, held: Held, letters: Letters, text: &str) {
         self.patch(&Patch::of_text(x, y, held, letters, text).grown(2.0), Tint::Paper);
@@ -306,9 +328,19 @@ impl Pen {
 
     /// The finished drawing.
     pub fn finish(self, width: f64, height: f64, title: &str, description: &str, table: Grid) -> Drawing {
+        self.finish_sized((width, height), (&num(width), &num(height)), title, description, table)
+    }
+
+    /// The finished drawing as a sheet of paper of so many millimetres.
+    pub fn finish_sheet(self, units: (f64, f64), mm: (f64, f64), title: &str, description: &str, table: Grid) -> Drawing {
+        let (wide, high) = (format!("{}mm", num(mm.0)), format!("{}mm", num(mm.1)));
+        self.finish_sized(units, (&wide, &high), title, description, table)
+    }
+
+    fn finish_sized(self, (width, height): (f64, f64), (wide, high): (&str, &str), title: &str, description: &str, table: Grid) -> Drawing {
         let (w, h) = (num(width), num(height));
         let svg = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"bw\" role=\"img\" viewBox=\"0 0 {w} {h}\" width=\"{w}\" height=\"{h}\" \
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"bw\" role=\"img\" viewBox=\"0 0 {w} {h}\" width=\"{wide}\" height=\"{high}\" \
              font-family=\"DejaVu Sans Mono, ui-monospace, monospace\">\n<title>{}</title>\n<desc>{}</desc>\n{}</svg>\n",
             escaped(title),
             escaped(description),

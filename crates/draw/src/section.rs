@@ -356,7 +356,7 @@ fn printed_scale(reduction: f64) -> Option<String> {
 }
 
 /// Distance of the hatch by the family of the housing's metal, units; the bush always has 5.
-fn pitch(metal: &str) -> f64 {
+pub(crate) fn pitch(metal: &str) -> f64 {
     let upper = metal.to_uppercase();
     match () {
         () if upper.contains("GJ") || upper.contains("IRON") => 10.0,

@@ -105,6 +105,7 @@ pub const FACTS: &[Fact] = &[
     text("seat.brief", "the brief that the seat shares"),
     figure("seat.count", Plain, Range::within(1.0, 60.0), None, "how many seats share everything: NAME 1, NAME 2 and so on (1)"),
     // The shop.
+    text("shop.name", "the shop, as its papers name it"),
     figure("shop.room", Temperature, T, Some((-10.0, 45.0)), "temperature of the shop (20 °C)"),
     figure("shop.press", Force, POSITIVE, Some((5.0, 20_000.0)), "the force that the press at hand can give"),
     figure(
@@ -119,6 +120,7 @@ pub const FACTS: &[Fact] = &[
     figure("shop.rate", Plain, FROM_0, None, "price of an hour of work"),
     figure("shop.setup", Plain, FROM_0, Some((0.0, 2000.0)), "minutes to set up once for the batch (0)"),
     figure("shop.swarf_price", Plain, FROM_0, None, "what a kilogram of clean swarf brings (0)"),
+    figure("shop.coolant_price", Plain, FROM_0, None, "price of a kilogram of coolant, for the quote (not priced)"),
     figure("shop.margin", Plain, Range::within(0.0, 10.0), Some((0.0, 1.0)), "share added to the cost for the quote (0)"),
     figure("shop.scrap_chance", Plain, Range::within(0.0, 0.9), Some((0.0, 0.3)), "chance that a blank is lost (0)"),
     // Gauges.
@@ -256,6 +258,20 @@ pub const FACTS: &[Fact] = &[
         "doubt of the turned outside as it will be known (5 µm)",
     ),
     figure("bush.yield", Stress, POSITIVE, Some((30.0, 1000.0)), "its yield at its hottest, where a certificate says it (table)"),
+    figure("bush.chamfer", Length, SIZE_OR_0, Some((0.2, 10.0)), "chamfer at the ends of its bore, at 45° (1 mm)"),
+    word("bush.leads", &["datum", "other"], "the end that goes in first and has the lead (datum; with a flange other)"),
+    flag("bush.handed", "the mirrored second of a pair: drawn with its datum end on the right (false)"),
+    text("bush.lot", "lot or melt of its metal, as the dealer's certificate says"),
+    // A hole through the wall of the bush.
+    figure("hole.diameter", Length, SIZE, Some((2.0, 60.0)), "hole through the wall, for grease or oil"),
+    figure("hole.position", Length, SIZE, None, "its middle from the datum end (middle of a ring groove)"),
+    figure(
+        "hole.angle",
+        Angle,
+        Range::within(-360.0, 360.0),
+        None,
+        "where it is, clockwise from the datum mark, seen from the datum end (0)",
+    ),
     // Journal.
     of("journal.metal", Stands::Metal, "metal of the journal (C45N)"),
     figure("journal.diameter", Length, SIZE, Some((3.0, 3000.0)), "journal at 20 °C, with its doubt; or measure it"),
@@ -308,6 +324,7 @@ pub const FACTS: &[Fact] = &[
     figure("stock.*.bore", Length, SIZE_OR_0, None, "its bore (0)"),
     figure("stock.*.length", Length, SIZE, None, "its length, when it comes in lengths"),
     figure("stock.*.price", Plain, FROM_0, None, "price of a kilogram, with its doubt"),
+    figure("stock.*.days", Plain, FROM_0, Some((0.0, 400.0)), "days until it is there (not said)"),
     figure("work.*.minutes", Plain, FROM_0, Some((0.0, 5000.0)), "minutes of that step for each piece"),
     figure("cutting.speed", Plain, POSITIVE, Some((10.0, 500.0)), "cutting speed, m/min"),
     figure("cutting.feed", Plain, POSITIVE, Some((0.02, 1.5)), "feed, mm a turn"),

@@ -15,6 +15,7 @@ pub mod kept;
 pub mod lathe;
 pub mod moment;
 pub mod new;
+pub mod papers;
 pub mod questions;
 pub mod reference;
 pub mod registers;

@@ -43,6 +43,7 @@ const SECTIONS: &[(&str, &str)] = &[
     ("housing", "`[brief.NAME.housing]`"),
     ("step", "`[brief.NAME.step.NAME]`: a stepped housing, one length after the other"),
     ("bush", "`[brief.NAME.bush]`"),
+    ("hole", "`[brief.NAME.hole]`"),
     ("journal", "`[brief.NAME.journal]`"),
     ("oil", "`[brief.NAME.oil]`: oil of a journal that turns"),
     ("bore", "`[brief.NAME.bore]`: running clearance"),

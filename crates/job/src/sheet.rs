@@ -6,6 +6,8 @@
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
+use crate::papers::shop_drawing::ShopDrawing;
+
 /// The stages of a seat, in the order of the job.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -174,6 +176,9 @@ pub struct SeatSheet {
     pub decision: String,
     /// Sizes for the section drawing; none until the fit stage is answered.
     pub section: Option<Section>,
+    /// Sizes for the shop drawing; none until the fit stage is answered.
+    #[serde(default)]
+    pub drawing: Option<ShopDrawing>,
     /// The stages in order.
     pub stages: Vec<StageSheet>,
 }

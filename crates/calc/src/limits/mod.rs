@@ -12,6 +12,7 @@ use crate::keys::{Given, Key, Range, Told};
 use crate::refused::Refused;
 
 pub mod ansi;
+pub mod form;
 pub mod iso;
 
 /// Which of two mating parts a limit belongs to.

@@ -74,6 +74,12 @@ impl Said {
         found.get("value").unwrap_or(found).as_f64()
     }
 
+    /// The whole number at `path`, where it is one.
+    pub fn count(&self, path: &str) -> Option<u64> {
+        let found = self.number(path)?;
+        (found >= 0.0 && found.fract() == 0.0 && found < 1e9).then_some(found as u64)
+    }
+
     /// The quantity at `path`.
     pub fn quantity(&self, path: &str) -> Option<Quantity> {
         let found = self.at(path)?;

@@ -7,6 +7,7 @@ use serde_json::{Map, Value, json};
 
 use super::ask::{Said, quantity, request};
 use super::draft::Draft;
+use super::drawn::to_steps;
 use super::fit_chance::{self, Promises};
 use super::found::{Found, Warmth};
 use super::{Bench, fit_shape, lathe, measure, note_staleness, retain};
@@ -358,8 +359,7 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, band: Band) {
 /// The decision in one sentence, the number first.
 fn decide(bench: &Bench, draft: &mut Draft, found: &mut Found, band: Band) {
     let system = bench.system;
-    let step = if system == calc::units::System::Inch { calc::units::mm_from_inch(0.0001) } else { 0.001 };
-    let inward = band.inward(step);
+    let inward = to_steps(band, system);
     let sizes = shown::lengths(inward.low_mm, inward.high_mm, 3, system);
     let over = found.bore.map(|bore| {
         let (low, high) = inward.over_um(bore.size.value);

@@ -9,6 +9,7 @@ mod bore;
 mod brief;
 mod cold;
 mod draft;
+mod drawn;
 mod fit;
 mod fit_chance;
 mod fit_shape;
@@ -25,6 +26,7 @@ mod warm;
 
 pub use fit_chance::input_words;
 pub use lathe::{Wish, setup};
+pub use release::signature_line;
 
 use calc::crew::Crew;
 use calc::units::System;
@@ -110,7 +112,8 @@ fn seat_sheet(seat: &Seat, state: &State, asking: &mut Asking) -> SeatSheet {
         stages.push(draft.finish());
     }
     let decision = found.decision.clone().unwrap_or_else(|| still_open(&stages));
-    SeatSheet { name: seat.name.clone(), also: Vec::new(), decision, section: found.section(&bench), stages }
+    let drawing = drawn::drawn(&bench, &found, &stages);
+    SeatSheet { name: seat.name.clone(), also: Vec::new(), decision, section: found.section(&bench), drawing, stages }
 }
 
 /// What stands in the place of the decision while there is none: what the first open stage waits for.

@@ -7,6 +7,7 @@ use serde_json::json;
 
 use super::Bench;
 use super::draft::Draft;
+use super::drawn::to_steps;
 use super::found::Found;
 use crate::state::{Feature, Signed};
 
@@ -14,7 +15,12 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     let mut rows = Vec::new();
     let mut all_meet = true;
     let measured = [
-        ("outside of the bush in its band", found.outside.map(|measured| measured.size), found.band, "bush outside"),
+        (
+            "outside of the bush in its band",
+            found.outside.map(|measured| measured.size),
+            found.band.map(|band| to_steps(band, bench.system)),
+            "bush outside",
+        ),
         ("finished bore in its band", found.fitted_bore.map(|measured| measured.size), found.bore_band, "fitted bore"),
     ];
     for (what, size, band, feature) in measured {

@@ -1,0 +1,270 @@
+//! The certificate: what was asked of each seat, what was measured, how sure that is, by whom, with what, and by which rule it was judged.
+//!
+//! Modelled on what ISO/IEC 17025:2017 (7.8) and ISO 14253-1 ask of a statement of conformity, both from memory. A job that is not released
+//! gets a page that says so first, and the same tables.
+
+use calc::quantity::Quantity;
+use calc::shown;
+use calc::units::{System, shown_plain};
+
+use super::document::{Document, Part, line, table};
+use super::lathe_sheet::named;
+use super::record::Record;
+use super::results::{Measured, measured};
+use crate::sheet::{JobSheet, Stage, Standing};
+use crate::state::{Corrected, ReadingSet, Seat, State};
+
+/// The certificate of a job.
+pub fn certificate(state: &State, sheet: &JobSheet, record: &Record) -> Document {
+    let system = state.units.system();
+    let open = open(sheet);
+    let mut parts = vec![verdict(sheet, &open, record)];
+    if !open.is_empty() {
+        parts.push(Part::Needs(open));
+    }
+    let judged: Vec<Measured> = measured(state, sheet);
+    parts.push(Part::Heading("Requirements".into()));
+    parts.extend(table(
+        "",
+        &["seat", "requirement", "allowed, at 20 °C", "measured ± U>", "k>", "verdict", "likely>"],
+        judged.iter().filter(|of| of.limits.is_some()).map(|of| requirement(of, system)).collect(),
+    ));
+    parts.push(Part::Words(rule()));
+    parts.extend(also_measured(&judged, system));
+    parts.push(Part::Heading("Gauges".into()));
+    parts.extend(table("", &["gauge", "due", "on the day", "correction>", "repeats within>"], gauges(state, system)));
+    parts.push(Part::Heading("Readings".into()));
+    parts.extend(table("", &["seat", "what", "readings>", "part>", "gauge>", "who", "day"], readings(state, system)));
+    parts.extend(table("Metal", &["seat", "alloy", "lot"], metal(state, sheet)));
+    parts.extend(corrections(state, record));
+    parts.push(Part::Heading("Record and signatures".into()));
+    parts.push(Part::Lines(record.signatures.iter().map(|signature| line("signed", signature.clone(), "")).collect()));
+    parts.push(Part::Sign(vec!["name".into(), "as".into(), "day".into()]));
+    parts.push(Part::Code {
+        holds: record.code(&sheet.number),
+        words: vec![
+            "Head of the job's record; every entry is in its hash. The code holds it; `bushwright ledger verify` and the job sheet give it \
+             again, and it differs when an entry was changed, dropped or moved."
+                .into(),
+            record.head.clone(),
+        ],
+    });
+    parts.push(Part::Small(vec![
+        "The results are those of the parts named, as they were measured. Copy this certificate whole or not at all.".into(),
+        "Modelled on ISO/IEC 17025:2017, 7.8, and ISO 14253-1 (from memory); it claims no accreditation.".into(),
+    ]));
+    parts.retain(|part| !matches!(part, Part::Lines(lines) if lines.is_empty()));
+    Document {
+        kind: "Certificate".into(),
+        title: sheet.title.clone(),
+        number: sheet.number.clone(),
+        issuer: shop(state),
+        fields: vec![
+            ("customer".into(), sheet.customer.clone()),
+            ("machine".into(), machines(state)),
+            ("revision".into(), record.revision.clone()),
+            ("seats".into(), shown_plain(state.seats.len() as f64, 0)),
+        ],
+        date: sheet.date.clone(),
+        by: sheet.by.clone(),
+        head: record.head.clone(),
+        dense: false,
+        parts,
+    }
+}
+
+fn shop(state: &State) -> String {
+    state.seats.iter().find_map(|seat| seat.text("shop.name")).unwrap_or_default().to_owned()
+}
+
+fn machines(state: &State) -> String {
+    let mut machines: Vec<&str> = state.seats.iter().filter_map(|seat| seat.text("machine")).collect();
+    machines.dedup();
+    machines.join("; ")
+}
+
+/// What is open, seat by seat; the same need of several seats is told once.
+fn open(sheet: &JobSheet) -> Vec<String> {
+    let mut open: Vec<(Vec<String>, String)> = Vec::new();
+    for seat in &sheet.seats {
+        let Some(release) = seat.stages.iter().find(|stage| stage.stage == Stage::Release) else { continue };
+        if release.standing == Standing::Done {
+            continue;
+        }
+        for need in &release.needs {
+            match open.iter_mut().find(|(_, known)| known == need) {
+                Some((seats, _)) => seats.push(named(seat)),
+                None => open.push((vec![named(seat)], need.clone())),
+            }
+        }
+    }
+    open.into_iter()
+        .map(
+            |(seats, need)| {
+                if seats.len() > 4 { format!("{} seats: {need}", seats.len()) } else { format!("{}: {need}", seats.join(", ")) }
+            },
+        )
+        .collect()
+}
+
+fn verdict(sheet: &JobSheet, open: &[String], record: &Record) -> Part {
+    let word = if sheet.seats.is_empty() {
+        "Nothing is certified: the job has no seat.".to_owned()
+    } else if !open.is_empty() {
+        "Not a certificate yet: something is open. The tables show the state of the job.".into()
+    } else if record.reopened {
+        "Every requirement was met when it was signed; entries were added since: see the corrections.".into()
+    } else {
+        "Every requirement below is met, by the rule that stands under them.".into()
+    };
+    Part::Answer(word)
+}
+
+fn requirement(of: &Measured, system: System) -> Vec<String> {
+    let allowed = of.limits.map(|(low, high)| shown::lengths(low, high, 3, system)).unwrap_or_default();
+    let size = |size: &Quantity| shown::size(size, system);
+    vec![
+        of.seat.clone(),
+        of.what.clone(),
+        allowed,
+        of.size.as_ref().map_or_else(|| "not measured".into(), size),
+        of.size.as_ref().map(|size| shown_plain(shown::coverage_95(size), 2)).unwrap_or_default(),
+        of.verdict.clone(),
+        of.chance.map(|chance| shown::chance(chance, u64::MAX)).unwrap_or_default(),
+    ]
+}
+
+fn rule() -> Vec<String> {
+    vec![
+        "Decision rule: a requirement is said to be met when the true value lies within its limits with a probability of 95 % or more, by \
+         the measured value and its uncertainty; not to be met when it lies beyond one of them with 95 % or more; else it cannot be told \
+         with this gauge. So at most 5 in 100 that are said to be met are not (specific risk). The shop, as the maker, bears the doubt: \
+         what cannot be told is not released. Source: JCGM 106:2012; ISO 14253-1 (both from memory)."
+            .into(),
+        "U is the expanded uncertainty U = k u for a coverage of 95 %; k is Student's, by the effective degrees of freedom of u. u takes in \
+         gauge, correction, temperatures of part and gauge, both expansions and the repeats (JCGM 100:2008). Sizes hold at 20 °C (ISO 1)."
+            .into(),
+    ]
+}
+
+fn also_measured(judged: &[Measured], system: System) -> Vec<Part> {
+    let rows = judged.iter().filter(|of| of.limits.is_none()).filter_map(|of| {
+        let size = of.size.as_ref()?;
+        let form = of.out_of_round_mm.as_ref().map(|form| shown::fine_quantity(&calc::units::um_quantity(*form), system));
+        let k = shown_plain(shown::coverage_95(size), 2);
+        Some(vec![of.seat.clone(), of.what.clone(), shown::size(size, system), k, form.unwrap_or_else(|| "not told".into())])
+    });
+    table("Also measured, not judged", &["seat", "what", "at 20 °C ± U>", "k>", "out of round, two points>"], rows.collect())
+        .into_iter()
+        .chain([Part::Small(vec![
+            "Cylindricity, coaxiality and run-out of the drawing are not told by diameters: they are not judged here. Two points don't see odd lobes.".into(),
+        ])])
+        .collect()
+}
+
+/// Gauges that readings were taken with, once each.
+fn gauges(state: &State, system: System) -> Vec<Vec<String>> {
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    for (seat, set) in sets(state) {
+        let Some(gauge) = &set.gauge else { continue };
+        let fact = |what: &str| format!("gauge.{gauge}.{what}");
+        let due = seat.text(&fact("due")).unwrap_or("not said").to_owned();
+        let on_the_day = match seat.text(&fact("due")) {
+            Some(due) if !set.day.is_empty() && set.day.as_str() > due => format!("out of date on {}", set.day),
+            Some(_) => "within its date".into(),
+            None => "not known".into(),
+        };
+        let length = |what: &str| seat.quantity(&fact(what)).map(|of| shown::size(&of, system)).unwrap_or_else(|| "not said".into());
+        let row = vec![
+            seat.text(&fact("name")).unwrap_or(gauge).to_owned(),
+            due,
+            on_the_day,
+            length("correction"),
+            seat.number(&fact("repeatability")).map(|mm| shown::length(mm, 4, system)).unwrap_or_else(|| "not said".into()),
+        ];
+        if !rows.contains(&row) {
+            rows.push(row);
+        }
+    }
+    rows
+}
+
+fn sets(state: &State) -> impl Iterator<Item = (&Seat, &ReadingSet)> {
+    state.seats.iter().flat_map(|seat| seat.sets.iter().map(move |set| (seat, set)))
+}
+
+/// Temperatures, who and when of each set; sets that several seats share stand once.
+fn readings(state: &State, system: System) -> Vec<Vec<String>> {
+    let mut rows: Vec<(Vec<&str>, Vec<String>)> = Vec::new();
+    for (seat, set) in sets(state) {
+        let used = set.readings.iter().filter(|reading| reading.dropped.is_none()).count();
+        let dropped = set.readings.len() - used;
+        let count = if dropped > 0 { format!("{used}, {dropped} not used") } else { used.to_string() };
+        let row = vec![
+            set.feature.word().to_owned(),
+            count,
+            part_temperature(set, system).unwrap_or_else(|| "as the shop".into()),
+            set.gauge_C.map(|T| shown::temperature(T.value, system)).unwrap_or_else(|| "as the shop".into()),
+            set.who.clone(),
+            set.day.clone(),
+        ];
+        match rows.iter_mut().find(|(seats, known)| *known == row && !seats.contains(&seat.name.as_str())) {
+            Some((seats, _)) => seats.push(&seat.name),
+            None => rows.push((vec![&seat.name], row)),
+        }
+    }
+    rows.into_iter()
+        .map(|(seats, row)| {
+            let name = match seats.as_slice() {
+                [first, .., last] if seats.len() > 3 => format!("{first} to {last}, {} seats", seats.len()),
+                _ => seats.join(", "),
+            };
+            std::iter::once(name).chain(row).collect()
+        })
+        .collect()
+}
+
+fn part_temperature(set: &ReadingSet, system: System) -> Option<String> {
+    let own = || set.readings.iter().filter_map(|reading| reading.part_C);
+    let (low, high) = (own().reduce(f64::min), own().reduce(f64::max));
+    match (set.part_C, low, high) {
+        (Some(part), _, _) => Some(shown::temperature(part.value, system)),
+        (None, Some(low), Some(high)) => {
+            let (low, high) = (shown::temperature(low, system), shown::temperature(high, system));
+            Some(if low == high { low } else { format!("{low} to {high}") })
+        }
+        _ => None,
+    }
+}
+
+fn metal(state: &State, sheet: &JobSheet) -> Vec<Vec<String>> {
+    let mut rows: Vec<(Vec<String>, String, String)> = Vec::new();
+    for seat in &state.seats {
+        let drawn = sheet.seats.iter().find(|of| of.name == seat.name || of.also.contains(&seat.name)).and_then(|of| of.drawing.as_ref());
+        let alloy = drawn.map(|drawn| drawn.alloy.clone()).unwrap_or_else(|| "not chosen".into());
+        let lot = seat.text("bush.lot").unwrap_or("not said").to_owned();
+        match rows.iter_mut().find(|(_, known, known_lot)| *known == alloy && *known_lot == lot) {
+            Some((seats, ..)) => seats.push(seat.name.clone()),
+            None => rows.push((vec![seat.name.clone()], alloy, lot)),
+        }
+    }
+    rows.into_iter()
+        .map(|(seats, alloy, lot)| vec![if seats.len() > 4 { format!("{} seats", seats.len()) } else { seats.join(", ") }, alloy, lot])
+        .collect()
+}
+
+/// Every correction, those after a release marked; both values stay in sight.
+fn corrections(state: &State, record: &Record) -> Vec<Part> {
+    let released = state.signatures.iter().filter(|signed| signed.role == "released").map(|signed| signed.day.as_str()).min();
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    for (seat, corrected) in state.seats.iter().flat_map(|seat| seat.corrections.iter().map(move |corrected| (seat, corrected))) {
+        rows.push(correction(seat, corrected, released.filter(|_| record.reopened)));
+    }
+    table("Corrections", &["seat", "what", "said", "says now", "because", "who", "when"], rows).into_iter().collect()
+}
+
+fn correction(seat: &Seat, of: &Corrected, released: Option<&str>) -> Vec<String> {
+    let after = released.is_some_and(|released| of.day.as_str() >= released);
+    let when = if after { format!("{}, after release", of.day) } else { of.day.clone() };
+    vec![seat.name.clone(), of.path.clone(), of.was.clone(), of.is.clone(), of.because.clone(), of.who.clone(), when]
+}

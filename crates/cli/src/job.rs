@@ -8,6 +8,7 @@ use job::sheet::{JobSheet, Stage};
 use job::state::{State, Units};
 
 use crate::crew::Hands;
+use crate::papers;
 use crate::print;
 use crate::shop;
 use crate::stop::Stop;
@@ -29,16 +30,31 @@ pub struct Arguments {
     working: bool,
     /// Only this seat.
     #[arg(long, value_name = "NAME")]
-    seat: Option<String>,
+    pub seat: Option<String>,
     /// Only this stage: brief, measure, alloy, fit, stock, turn, seat, bore, release.
     #[arg(long, value_name = "STAGE")]
     stage: Option<String>,
     /// Write the job sheet as PDF.
     #[arg(long, value_name = "FILE.pdf")]
     pdf: Option<PathBuf>,
-    /// Paper of the PDF (A4; Letter in an inch job).
+    /// Paper (A4; Letter in an inch job); a3 and tabloid are for shop drawings.
     #[arg(long, value_name = "PAPER")]
-    paper: Option<Paper>,
+    pub paper: Option<Paper>,
+    /// Write the shop drawings, bush and seat: as PDF, or as SVG into a folder.
+    #[arg(long, value_name = "FILE.pdf|FOLDER")]
+    pub drawing: Option<PathBuf>,
+    /// Write the lathe sheet of each seat, a page each, as PDF.
+    #[arg(long, value_name = "FILE.pdf")]
+    pub lathe_sheet: Option<PathBuf>,
+    /// Write the certificate as PDF; one that is not met yet says so.
+    #[arg(long, value_name = "FILE.pdf")]
+    pub certificate: Option<PathBuf>,
+    /// Write the quote of each batch as PDF.
+    #[arg(long, value_name = "FILE.pdf")]
+    pub quote: Option<PathBuf>,
+    /// Write the measured results: .json with every digit, .csv for a table of figures.
+    #[arg(long, value_name = "FILE.json|FILE.csv")]
+    pub results: Option<PathBuf>,
     /// Write the drawings as SVG into this folder.
     #[arg(long, value_name = "FOLDER")]
     svg: Option<PathBuf>,
@@ -48,9 +64,11 @@ pub struct Arguments {
 }
 
 #[derive(Clone, Copy, ValueEnum)]
-enum Paper {
+pub enum Paper {
     A4,
+    A3,
     Letter,
+    Tabloid,
 }
 
 #[derive(Subcommand)]
@@ -135,6 +153,7 @@ fn work_through(arguments: &Arguments, file: &Path, out: &mut impl Write) -> Res
     if let Some(pdf) = &arguments.pdf {
         write_pdf(arguments, &sheet, &state, pdf)?;
     }
+    papers::write(&papers::Wanted::of(arguments), &state, &sheet, &hands)?;
     if arguments.json {
         let text = serde_json::to_string_pretty(&sheet).map_err(|fault| Stop::Failed(fault.to_string()))?;
         return Ok(writeln!(out, "{text}")?);
@@ -153,11 +172,7 @@ fn stage_named(word: &str) -> Result<Stage, Stop> {
 }
 
 fn write_pdf(arguments: &Arguments, sheet: &JobSheet, state: &State, pdf: &Path) -> Result<(), Stop> {
-    let size = match (arguments.paper, state.units) {
-        (Some(Paper::Letter), _) | (None, Units::Inch) => paper::Size::Letter,
-        _ => paper::Size::A4,
-    };
-    let options = paper::Options { size, working: arguments.working };
+    let options = paper::Options { size: papers::size(arguments.paper, state.units), working: arguments.working };
     let bytes = paper::job_sheet(sheet, &options).map_err(|fault| Stop::Failed(fault.to_string()))?;
     written(pdf, &bytes)
 }
@@ -167,15 +182,14 @@ fn drawings(sheet: &JobSheet, folder: &Path) -> Result<(), Stop> {
         .map_err(|fault| Stop::Failed(format!("{} could not be made: {fault}; name a folder that can be written", folder.display())))?;
     for seat in &sheet.seats {
         for (name, svg) in draw::drawings(seat, sheet) {
-            let safe: String = seat.name.chars().map(|letter| if letter.is_alphanumeric() { letter } else { '_' }).collect();
-            written(&folder.join(format!("{safe}_{name}.svg")), svg.as_bytes())?;
+            written(&folder.join(format!("{}_{name}.svg", papers::safe(&seat.name))), svg.as_bytes())?;
         }
     }
     Ok(())
 }
 
 /// Writes a whole file or none: first beside its place, then over it.
-fn written(place: &Path, bytes: &[u8]) -> Result<(), Stop> {
+pub fn written(place: &Path, bytes: &[u8]) -> Result<(), Stop> {
     let failed = |fault: std::io::Error| {
         Stop::Failed(format!("{} could not be written: {fault}; see that the folder is there and has room", place.display()))
     };

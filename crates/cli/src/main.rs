@@ -6,6 +6,7 @@ mod compute;
 mod crew;
 mod job;
 mod keeper;
+mod papers;
 mod print;
 mod shop;
 mod stop;

@@ -11,6 +11,7 @@
 
 pub mod approach;
 mod axis;
+mod code;
 pub mod contributors;
 pub mod cooldown;
 pub mod drawing;
@@ -23,6 +24,7 @@ pub mod section;
 pub mod survey;
 
 pub use approach::approach;
+pub use code::code;
 pub use contributors::contributors;
 pub use cooldown::cooldown;
 pub use hold_map::hold_map;

@@ -66,6 +66,8 @@ pub(crate) enum Tint {
     Strip,
     Paper,
     Ink,
+    /// Black on every theme: a camera wants the contrast.
+    Black,
 }
 
 impl Tint {
@@ -78,6 +80,7 @@ impl Tint {
             Self::Strip => r##"class="strip" fill="#cdd5da""##,
             Self::Paper => r##"class="paper" fill="#ffffff""##,
             Self::Ink => r##"class="ink" fill="#1b2126""##,
+            Self::Black => r##"class="black" fill="#000000""##,
         }
     }
 }

@@ -1,4 +1,4 @@
-//! Documents of a job as PDF: the job sheet.
+//! Documents of a job as PDF: the job sheet, shop drawings, and the papers that go with the part (lathe sheet, certificate, quote).
 //!
 //! A document is made for the folder and for the customer: PDF/A-2a (kept for decades) and PDF/UA-1 (read aloud), black on white, with
 //! the job's number on every page. The same sheet gives the same bytes: date and identity come from the sheet, never from a clock.
@@ -7,6 +7,7 @@
 
 mod letters;
 mod page;
+mod papers;
 mod world;
 
 use std::fmt;
@@ -16,6 +17,8 @@ use typst::diag::SourceDiagnostic;
 use typst::foundations::Smart;
 use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, pdf};
+
+pub use papers::{document, sheets};
 
 use letters::Letters;
 use page::Page;
@@ -56,6 +59,8 @@ impl Size {
     }
 }
 
+const JOB_SHEET: &str = include_str!("job_sheet.typ");
+
 /// How a document is wanted.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Options {
@@ -89,11 +94,17 @@ pub fn job_sheet(sheet: &JobSheet, options: &Options) -> Result<Vec<u8>, Unset> 
 fn set(sheet: &JobSheet, options: &Options, letters: Letters) -> Result<Vec<u8>, Unset> {
     let page = Page::of(sheet, options, letters);
     let dated = page.is_dated();
-    let world = Handed::new(&page.json()?, page.drawings())?;
-    let document: PagedDocument = typst::compile(&world).output.map_err(|faults| unset(&faults))?;
+    let ident = format!("{}/{}/{}", sheet.number, sheet.head, options.size.word());
+    let world = Handed::new(JOB_SHEET, &page.json()?, page.drawings())?;
+    made(&world, dated, ident)
+}
+
+/// What the setter made of it, as PDF.
+pub(crate) fn made(world: &Handed, dated: bool, ident: String) -> Result<Vec<u8>, Unset> {
+    let document: PagedDocument = typst::compile(world).output.map_err(|faults| unset(&faults))?;
     let standards = PdfStandards::new(page_standards(dated)).map_err(|fault| Unset(fault.message().to_string()))?;
     let options = PdfOptions {
-        ident: Smart::Custom(format!("{}/{}/{}", sheet.number, sheet.head, options.size.word())),
+        ident: Smart::Custom(ident),
         creator: Smart::Custom(Some("Bushwright".into())),
         standards,
         ..PdfOptions::default()

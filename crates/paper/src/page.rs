@@ -387,7 +387,7 @@ const fn standing(standing: Standing) -> &'static str {
 }
 
 /// Share of the width that a column gets: as its longest text asks for, between its longest word and a line of thirty letters.
-fn weight(columns: &[String], rows: &[Vec<String>], column: usize) -> f64 {
+pub(crate) fn weight(columns: &[String], rows: &[Vec<String>], column: usize) -> f64 {
     let cells = || rows.iter().filter_map(move |row| row.get(column)).chain(columns.get(column));
     let widest = cells().map(|cell| cell.chars().count()).max().unwrap_or(0).min(34);
     let word = cells().flat_map(|cell| cell.split([' ', '\u{200B}'])).map(|word| word.chars().count()).max().unwrap_or(0);
@@ -395,7 +395,7 @@ fn weight(columns: &[String], rows: &[Vec<String>], column: usize) -> f64 {
 }
 
 /// A hyphen before a figure as the minus of mathematics.
-fn minus(text: &str) -> String {
+pub(crate) fn minus(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let letters: Vec<char> = text.chars().collect();
     for (index, letter) in letters.iter().enumerate() {
@@ -426,7 +426,7 @@ fn figure(x: f64) -> String {
 }
 
 /// The start of a text, when it is longer than `most` letters.
-fn shortened(text: &str, most: usize) -> String {
+pub(crate) fn shortened(text: &str, most: usize) -> String {
     if text.chars().count() <= most {
         return text.to_owned();
     }
@@ -435,7 +435,7 @@ fn shortened(text: &str, most: usize) -> String {
 }
 
 /// Year, month and day of a date that exists.
-fn day(date: &str) -> Option<(i64, i64, i64)> {
+pub(crate) fn day(date: &str) -> Option<(i64, i64, i64)> {
     let mut parts = date.split('-').map(str::parse::<i64>);
     let (year, month, day) = (parts.next()?.ok()?, parts.next()?.ok()?, parts.next()?.ok()?);
     let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);

@@ -22,8 +22,6 @@ pub(crate) static FONTS: LazyLock<FontStore> = LazyLock::new(|| {
 
 static LIBRARY: LazyLock<LazyHash<Library>> = LazyLock::new(|| LazyHash::new(<Library as LibraryExt>::default()));
 
-const TEMPLATE: &str = include_str!("job_sheet.typ");
-
 /// The files that were handed in.
 pub(crate) struct Handed {
     template: Source,
@@ -32,12 +30,12 @@ pub(crate) struct Handed {
 
 impl Handed {
     /// The template with its data as `/sheet.json` and its drawings as `/0.svg`, `/1.svg` ..
-    pub fn new(json: &str, drawings: Vec<String>) -> Result<Self, Unset> {
+    pub fn new(template: &str, json: &str, drawings: Vec<String>) -> Result<Self, Unset> {
         let mut files = vec![(place("sheet.json")?, Bytes::new(json.as_bytes().to_vec()))];
         for (index, svg) in drawings.into_iter().enumerate() {
             files.push((place(&format!("{index}.svg"))?, Bytes::new(svg.into_bytes())));
         }
-        Ok(Self { template: Source::new(place("job_sheet.typ")?, TEMPLATE.into()), files })
+        Ok(Self { template: Source::new(place("main.typ")?, template.into()), files })
     }
 }
 

@@ -145,7 +145,7 @@ impl Body {
                     edges.extend([from, to].map(|z| (vec![(z, -r), (z, r)], Stroke::Outline)));
                 }
             } else {
-                edges.extend(self.groove_edges(groove, part.handed).into_iter().map(|line| (line, Stroke::Thin)));
+                edges.extend(self.groove_edges(groove, part.handed).into_iter().map(|line| (line, Stroke::Outline)));
             }
         }
         if let Some(hole) = &part.hole

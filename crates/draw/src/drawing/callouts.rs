@@ -4,8 +4,8 @@ use super::marks::Block;
 use crate::pen::{Patch, Pen, Point, Stroke};
 
 /// Levels and steps that are tried around a point.
-const LEVELS: usize = 14;
-const STEPS: i32 = 40;
+const LEVELS: usize = 12;
+const STEPS: i32 = 30;
 const STEP: f64 = 7.0;
 /// Length of the level end of a leader.
 const STUB: f64 = 8.0;

@@ -35,6 +35,17 @@ pub struct Document {
 pub enum Part {
     /// Begins a new page, where it is not at the top of one.
     Page,
+    /// The head of another document of the same kind, that follows in the same file.
+    Begin {
+        /// Its number.
+        number: String,
+        /// Its title.
+        title: String,
+        /// Who issues it.
+        issuer: String,
+        /// Named fields at its head.
+        fields: Vec<(String, String)>,
+    },
     /// A heading over what follows; it stays with it.
     Heading(String),
     /// Cautions, boxed, before what they are about.

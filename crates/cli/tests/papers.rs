@@ -1,0 +1,257 @@
+//! The papers as a person gets them: shop drawings, lathe sheets, certificate, quote, results; read with an independent reader.
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test stops at the first surprise")]
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use serde_json::Value;
+
+const DEMOS: [&str; 5] = ["aluminium_gearbox", "crusher_pitman", "excavator_link_pin", "ferry_ramp_winch", "turbine_guide_vanes"];
+
+/// The winch, turned, fitted and signed, with a correction after the release. Figures of our own, inside the bands that the sheet decides.
+const FINISHED: &str = r#"
+[gauge.large]
+name = "outside micrometer 225-250, no. 12"
+resolution = 0.001
+repeatability = 0.001
+repeats = 30
+correction = "0.000 ± 0.001 mm"
+temperature = 20
+thermometer = 0.2
+due = "2027-03-31"
+
+[brief.winch.hole]
+diameter = 10
+angle = 0
+
+[[seat.inboard.measure]]
+of = "bush outside"
+gauge = "large"
+part_temperature = 20
+gauge_temperature = 20
+day = "2026-11-20"
+readings = [240.134, 240.135, 240.134]
+
+[[seat.inboard.measure]]
+of = "fitted bore"
+gauge = "stick"
+part_temperature = 20
+gauge_temperature = 20
+day = "2026-11-21"
+readings = [208.342, 208.343, 208.342]
+
+[[seat.inboard.signature]]
+by = "Runa"
+role = "released"
+day = "2026-11-21"
+
+[[seat.inboard.correction]]
+of = "bush.lead"
+to = 6
+because = "the lead was cut longer"
+by = "Teo"
+day = "2026-11-24"
+"#;
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
+}
+
+fn folder(name: &str) -> PathBuf {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("papers_{name}"));
+    let _ = std::fs::remove_dir_all(&folder);
+    std::fs::create_dir_all(&folder).unwrap();
+    folder
+}
+
+fn bushwright(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_bushwright")).args(arguments).current_dir(root()).output().unwrap()
+}
+
+fn done(arguments: &[&str]) -> String {
+    let output = bushwright(arguments);
+    assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).unwrap()
+}
+
+/// A job file of this test's own, with few draws.
+fn job(folder: &Path, demo: &str, more: &str) -> String {
+    let text = std::fs::read_to_string(root().join(format!("demo/{demo}.toml"))).unwrap();
+    let place = folder.join(format!("{demo}.toml"));
+    std::fs::write(&place, text.replace("draws = 200000", "draws = 2000") + more).unwrap();
+    place.to_str().unwrap().to_owned()
+}
+
+fn read(pdf: &Path) -> String {
+    let output = Command::new("pdftotext").args(["-layout", pdf.to_str().unwrap(), "-"]).output().unwrap();
+    assert!(output.status.success());
+    // The minus of mathematics is set for a hyphen before a figure.
+    String::from_utf8(output.stdout).unwrap().replace('\u{2212}', "-")
+}
+
+/// The words alone: a cell may be broken over lines.
+fn words(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn pages(pdf: &Path) -> usize {
+    let output = Command::new("pdfinfo").arg(pdf).output().unwrap();
+    let text = String::from_utf8(output.stdout).unwrap();
+    text.lines().find_map(|line| line.strip_prefix("Pages:")).unwrap().trim().parse().unwrap()
+}
+
+const KINDS: [&str; 4] = ["drawing", "lathe-sheet", "certificate", "quote"];
+
+fn all(file: &str, folder: &Path) -> Vec<(&'static str, PathBuf)> {
+    let places: Vec<_> = KINDS.iter().map(|kind| (*kind, folder.join(format!("{kind}.pdf")))).collect();
+    let mut arguments = vec!["job".to_owned(), file.to_owned()];
+    for (kind, place) in &places {
+        arguments.extend([format!("--{kind}"), place.to_str().unwrap().to_owned()]);
+    }
+    done(&arguments.iter().map(String::as_str).collect::<Vec<_>>());
+    places
+}
+
+#[test]
+fn every_paper_of_every_demo_is_set_and_kept_for_decades() {
+    for demo in DEMOS {
+        let folder = folder(demo);
+        let file = job(&folder, demo, "");
+        let sheet: Value = serde_json::from_str(&done(&["job", &file, "--json"])).unwrap();
+        let seats = sheet["seats"].as_array().unwrap().len();
+        for (kind, pdf) in all(&file, &folder) {
+            let bytes = std::fs::read(&pdf).unwrap();
+            let text = String::from_utf8_lossy(&bytes);
+            // PDF/A-2a as its metadata claims it, tagged, with a language; ISO 19005-2, 6.6.4 and 6.7.
+            for mark in ["<pdfaid:part>2", "<pdfaid:conformance>A", "/MarkInfo", "/StructTreeRoot", "/Lang", "/OutputIntents"] {
+                assert!(text.contains(mark), "{demo} {kind} lacks {mark}");
+            }
+            for forbidden in ["/Encrypt", "/JavaScript", "/Launch", "/EmbeddedFiles"] {
+                assert!(!text.contains(forbidden), "{demo} {kind} has {forbidden}");
+            }
+            let fonts = Command::new("pdffonts").arg(&pdf).output().unwrap();
+            for font in String::from_utf8(fonts.stdout).unwrap().lines().skip(2) {
+                let columns: Vec<&str> = font.split_whitespace().rev().collect();
+                assert_eq!(columns[4], "yes", "{demo} {kind}: not embedded: {font}");
+            }
+            match kind {
+                "drawing" => assert_eq!(pages(&pdf), 2 * seats, "{demo}"),
+                "lathe-sheet" => assert_eq!(pages(&pdf), seats, "{demo}: a page a seat"),
+                _ => {}
+            }
+        }
+    }
+}
+
+#[test]
+fn the_figures_of_the_papers_are_those_of_the_sheet() {
+    let folder = folder("figures");
+    let file = job(&folder, "ferry_ramp_winch", FINISHED);
+    let sheet: Value = serde_json::from_str(&done(&["job", &file, "--json"])).unwrap();
+    let papers = all(&file, &folder);
+    let text = |kind: &str| words(&read(&papers.iter().find(|(known, _)| *known == kind).unwrap().1));
+    let (drawing, lathe, certificate, quote) = (text("drawing"), text("lathe-sheet"), text("certificate"), text("quote"));
+    for seat in sheet["seats"].as_array().unwrap() {
+        for size in ["outside", "bore", "length", "housing_bore", "journal"] {
+            for line in seat["drawing"][size]["lines"].as_array().unwrap() {
+                assert!(drawing.contains(line.as_str().unwrap()), "the drawing lacks {size} {line}");
+            }
+        }
+        let stage = |name: &str| seat["stages"].as_array().unwrap().iter().find(|stage| stage["stage"] == name).unwrap();
+        for (name, paper) in [("turn", &lathe), ("seat", &lathe)] {
+            for grid in stage(name)["grids"].as_array().unwrap() {
+                for cell in grid["rows"].as_array().unwrap().iter().flat_map(|row| row.as_array().unwrap()) {
+                    assert!(paper.contains(cell.as_str().unwrap()), "the lathe sheet lacks {cell}");
+                }
+            }
+            for caution in stage(name)["cautions"].as_array().unwrap() {
+                assert!(paper.contains(&words(caution.as_str().unwrap())), "the lathe sheet lacks the caution {caution}");
+            }
+        }
+        let requirements = stage("release")["grids"].as_array().unwrap().iter().find(|grid| grid["title"] == "Requirements").unwrap();
+        for row in requirements["rows"].as_array().unwrap() {
+            for cell in [1, 2].map(|column| row[column].as_str().unwrap()) {
+                assert!(certificate.contains(cell), "the certificate lacks {cell}");
+            }
+        }
+    }
+    let head = sheet["head"].as_str().unwrap();
+    assert!(certificate.contains(head) && drawing.contains(&head[..8]));
+    for said in ["Runa, released, 2026-11-21", "the lead was cut longer", "after release", "Decision rule", "2027-03-31", "meets"] {
+        assert!(certificate.contains(said), "the certificate lacks {said}");
+    }
+    assert!(quote.contains("every piece right the first time") && quote.contains("95 % likely"), "{quote}");
+}
+
+#[test]
+fn the_same_job_gives_the_same_bytes() {
+    let file = "demo/excavator_link_pin.toml";
+    let (one, two) = (folder("bytes_1"), folder("bytes_2"));
+    for ((kind, a), (_, b)) in all(file, &one).into_iter().zip(all(file, &two)) {
+        assert!(std::fs::read(a).unwrap() == std::fs::read(b).unwrap(), "{kind} differs");
+    }
+}
+
+#[test]
+fn sixty_seats_stand_on_one_certificate_with_tidy_pages() {
+    let folder = folder("sixty");
+    let text = std::fs::read_to_string(root().join("demo/excavator_link_pin.toml")).unwrap();
+    let text = text.replace("draws = 200000", "draws = 1000").replace("[seat.\"lower link\"]\nbrief = \"link\"", "[seat.\"lower link\"]\nbrief = \"link\"\ncount = 60");
+    let file = folder.join("sixty.toml");
+    std::fs::write(&file, text).unwrap();
+    let pdf = folder.join("certificate.pdf");
+    done(&["job", file.to_str().unwrap(), "--certificate", pdf.to_str().unwrap()]);
+    let text = read(&pdf);
+    for seat in 1..=60 {
+        assert!(text.contains(&format!("lower link {seat} ")), "seat {seat} is missing");
+    }
+    let full: Vec<usize> = text.split('\u{c}').map(|page| page.lines().filter(|line| !line.trim().is_empty()).count()).collect();
+    assert!(full.iter().take(full.len() - 1).all(|lines| *lines > 8), "a page holds hardly anything: {full:?}");
+}
+
+#[test]
+fn results_are_data_with_every_digit() {
+    let folder = folder("results");
+    let file = job(&folder, "ferry_ramp_winch", FINISHED);
+    let (json, csv) = (folder.join("results.json"), folder.join("results.csv"));
+    done(&["job", &file, "--results", json.to_str().unwrap()]);
+    done(&["job", &file, "--results", csv.to_str().unwrap()]);
+    let json: Value = serde_json::from_str(&std::fs::read_to_string(json).unwrap()).unwrap();
+    let csv = std::fs::read_to_string(csv).unwrap();
+    let rows: Vec<&str> = csv.split_terminator("\r\n").collect();
+    let results = json["results"].as_array().unwrap();
+    assert_eq!(rows.len(), results.len() + 1);
+    for (row, result) in rows.iter().skip(1).zip(results) {
+        for key in ["size_mm", "u_mm", "k", "expanded_mm"] {
+            let figure = &result[key];
+            assert!(figure.is_null() || row.contains(&figure.to_string()), "{row} lacks {figure}");
+        }
+    }
+    let outside = results.iter().find(|row| row["what"] == "outside of the bush in its band" && row["seat"] == "inboard").unwrap();
+    assert_eq!(outside["verdict"], "meets");
+    let (k, u, expanded) = (outside["k"].as_f64().unwrap(), outside["u_mm"].as_f64().unwrap(), outside["expanded_mm"].as_f64().unwrap());
+    assert!((k * u - expanded).abs() < 1e-15);
+}
+
+#[test]
+fn a_name_that_fits_no_paper_and_a_job_without_a_band_are_refused() {
+    let folder = folder("refused");
+    let file = "demo/excavator_link_pin.toml";
+    for (arguments, words) in [
+        (["--certificate", "cert.txt"], ".pdf"),
+        (["--quote", "quote"], ".pdf"),
+        (["--results", "results.xml"], ".json or .csv"),
+    ] {
+        let place = folder.join(arguments[1]);
+        let refused = bushwright(&["job", file, arguments[0], place.to_str().unwrap()]);
+        assert_eq!(refused.status.code(), Some(2));
+        assert!(String::from_utf8_lossy(&refused.stderr).contains(words) && !place.exists());
+    }
+    let empty = folder.join("new.toml");
+    done(&["job", "new", empty.to_str().unwrap()]);
+    let bare = std::fs::read_to_string(&empty).unwrap();
+    std::fs::write(&empty, bare.lines().filter(|line| !line.contains("outside")).collect::<Vec<_>>().join("\n")).unwrap();
+    let pdf = folder.join("drawing.pdf");
+    let refused = bushwright(&["job", empty.to_str().unwrap(), "--drawing", pdf.to_str().unwrap()]);
+    assert!(!pdf.exists() && !refused.status.success(), "a drawing of nothing");
+}

@@ -95,9 +95,9 @@ fn flanged() -> (Value, Value) {
     let at: Vec<f64> = (0..=60).map(|i| -15.0 + 175.0 * f64::from(i) / 60.0).collect();
     let point = |z: &f64| {
         let held = (0.0..=140.0).contains(z);
-        let edge = (-(z.min(140.0 - z)) / 12.0).exp();
+        let edge = calc::math::exp(-(z.min(140.0 - z)) / 12.0);
         let pressure = if held { 11.8 + 4.0 * edge } else { 0.0 };
-        let closes = (*z >= 0.0).then(|| 82.0 - 30.0 * (-z / 25.0).exp() - 0.6 * (z - 140.0).max(0.0));
+        let closes = (*z >= 0.0).then(|| 82.0 - 30.0 * calc::math::exp(-z / 25.0) - 0.6 * (z - 140.0).max(0.0));
         json!({"z_mm": z, "pressure_MPa": pressure, "close_in_um": closes})
     };
     let profile: Vec<Value> = at.iter().map(point).collect();

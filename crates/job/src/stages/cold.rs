@@ -28,7 +28,7 @@ pub enum Bath {
     /// Crushed dry ice, packed round.
     DryIce,
     /// Dry ice in a fluid.
-    DryIceBath,
+    Slush,
     /// A freezer.
     Freezer,
 }
@@ -39,7 +39,7 @@ impl Bath {
         match method {
             "nitrogen" => Some(Self::Nitrogen),
             "dry_ice" => Some(Self::DryIce),
-            "dry_ice_bath" => Some(Self::DryIceBath),
+            "dry_ice_bath" => Some(Self::Slush),
             "freezer" => Some(Self::Freezer),
             _ => None,
         }
@@ -49,7 +49,7 @@ impl Bath {
         match self {
             Self::Nitrogen => "nitrogen",
             Self::DryIce => "dry ice",
-            Self::DryIceBath => "a bath of dry ice",
+            Self::Slush => "a bath of dry ice",
             Self::Freezer => "the freezer",
         }
     }
@@ -59,7 +59,7 @@ impl Bath {
         match self {
             Self::Nitrogen => "liquid_nitrogen",
             Self::DryIce => "dry_ice",
-            Self::DryIceBath => "dry_ice_bath",
+            Self::Slush => "dry_ice_bath",
             Self::Freezer => "freezer",
         }
     }
@@ -232,7 +232,6 @@ fn to_hole(bench: &Bench, draft: &mut Draft, way: &WayIn, needed: &Needed, gap: 
     );
 }
 
-#[expect(clippy::too_many_arguments, reason = "the sentence rests on all that the stage found")]
 fn say(bench: &Bench, draft: &mut Draft, way: &WayIn, needed: &Needed, bath: Bath, cooled: &Said, gap: &Quantity, window: Option<&Said>) {
     let system = bench.system;
     let words = shown::length(gap.value, 3, system);

@@ -134,8 +134,7 @@ fn greased(bench: &Bench, draft: &mut Draft, found: &Found) {
     let rotates = motion == Some("rotation");
     let intermittent = seat.flag("duty.intermittent");
     // What only moves now and then never gets so warm: what is said of that heat is left out.
-    let told: &[&str] =
-        if intermittent { &["Never oil, feel or gauge", "grease ages", "over 100 °C"] } else { &["Never oil, feel or gauge"] };
+    let told: &[&str] = if intermittent { &SAID } else { &SAID[1..] };
     let Some(said) = draft.ask_but(
         "running",
         "running",

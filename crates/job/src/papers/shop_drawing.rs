@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 /// A size as it stands at its dimension line.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Asked {
     /// The size in millimetres, for the scale of the drawing.
     pub mm: f64,
@@ -15,6 +16,7 @@ pub struct Asked {
 
 /// A groove.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct GrooveDrawn {
     /// Its run, width and depth: `ring groove 7.5 × 3.0 deep`.
     pub text: String,
@@ -32,6 +34,7 @@ pub struct GrooveDrawn {
 
 /// A hole through the wall.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct HoleDrawn {
     /// Diameter.
     pub across: Asked,
@@ -45,6 +48,7 @@ pub struct HoleDrawn {
 
 /// Tolerances of form and place as they stand in their frames.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct FormDrawn {
     /// Cylindricity of the outside.
     pub outside_cylindricity: String,
@@ -60,6 +64,7 @@ pub struct FormDrawn {
 
 /// Pins on the joint of bush and housing.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct PinsDrawn {
     /// What is written at them: `2 pins 20 × 80 on the joint line`.
     pub text: String,
@@ -73,6 +78,7 @@ pub struct PinsDrawn {
 
 /// Where a seat stands among those that share its brief.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct OfSet {
     /// Its place, from 1.
     pub place: u32,
@@ -82,6 +88,7 @@ pub struct OfSet {
 
 /// The bush and its seat.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct ShopDrawing {
     /// The shop that issues the drawing; may be empty.
     pub shop: String,

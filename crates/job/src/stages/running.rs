@@ -12,6 +12,10 @@ use super::found::Found;
 /// Air about the housing where nobody said, °C. *Common practice*: a hall.
 const AMBIENT_C: f64 = 20.0;
 
+/// What `running` says with grease and the sheet says in its lines and its caution; the first only of what moves all the time.
+const SAID: [&str; 4] =
+    ["a usual grease does not last", "Never oil, feel or gauge", "greasing interval is a first figure", "local hot spot"];
+
 /// The request of `film-clearance` around that of `clearance`, for a journal that turns in an oil whose grade is known.
 pub fn by_film(bench: &Bench, draft: &mut Draft, found: &Found, clearance: &Value) -> Option<Value> {
     let seat = bench.seat;

@@ -29,8 +29,9 @@ use crate::{aside_sum, whole_aside};
 const LANES: usize = 4;
 /// Connections of one server.
 const CONNECTIONS: u32 = 12;
-/// How long a database that is away, or a job that others write to, is tried again.
-const PATIENCE: Duration = Duration::from_secs(30);
+/// How long a database that is away, or a job that others write to, is tried again: well under the 30 s of a request, so that its
+/// sentence arrives.
+const PATIENCE: Duration = Duration::from_secs(15);
 /// First wait before another try; doubled up to the longest.
 const FIRST_WAIT: Duration = Duration::from_millis(2);
 /// Longest wait before another try.
@@ -57,7 +58,7 @@ impl PostgresStore {
         })?;
         let pool = PgPoolOptions::new()
             .max_connections(CONNECTIONS)
-            .acquire_timeout(Duration::from_secs(10))
+            .acquire_timeout(Duration::from_secs(5))
             // A connection that broke shows when it is used, and the statement is tried again.
             .test_before_acquire(false)
             .after_connect(|connection, _| Box::pin(async move { connection.execute(SYNC).await.map(drop) }))

@@ -219,6 +219,9 @@ fn config(pair: &Pair) -> Result<rustls::ServerConfig, Unserved> {
     };
     let chain: Vec<CertificateDer<'static>> =
         CertificateDer::pem_slice_iter(&pair.certificate).collect::<Result<_, _>>().map_err(|_| unread("certificate"))?;
+    if chain.is_empty() {
+        return Err(unread("certificate"));
+    }
     let key = PrivateKeyDer::from_pem_slice(&pair.key).map_err(|_| unread("private key"))?;
     let provider = Arc::new(rustls::crypto::ring::default_provider());
     let mut config = rustls::ServerConfig::builder_with_provider(provider)

@@ -133,19 +133,53 @@ fn the_private_key_is_read_by_its_owner_only_and_the_authority_vouches_for_its_n
     assert!(no.to_string().contains("is no private key"), "{no}");
 }
 
-#[tokio::test]
-async fn a_network_address_without_tls_is_refused_before_it_listens() {
+/// What a server that must not start says.
+async fn refused(listen: &str, tls: Tls) -> String {
     let folder = Folder::new();
     let ledger = Ledger::open(&Place::File(folder.0.join("shop.db")), Options::default()).await.unwrap();
-    let serving = Serving {
-        ledgers: vec![ledger],
-        papers: Arc::new(Plain),
-        crew: Arc::new(Alone),
-        listen: "0.0.0.0:0".parse().unwrap(),
-        tls: Tls::None,
-        behind_proxy: false,
-        new_owner: false,
-    };
-    let no = serve(serving, std::future::pending(), &|_| {}).await.unwrap_err();
-    assert!(no.to_string().contains("would send passwords over the network"), "{no}");
+    let listen = listen.parse().unwrap();
+    let (papers, crew) = (Arc::new(Plain), Arc::new(Alone));
+    let serving = Serving { ledgers: vec![ledger], papers, crew, listen, tls, behind_proxy: false, new_owner: false };
+    serve(serving, std::future::pending(), &|_| {}).await.unwrap_err().to_string()
+}
+
+#[tokio::test]
+async fn a_network_address_without_tls_is_refused_before_it_listens() {
+    let no = refused("0.0.0.0:0", Tls::None).await;
+    assert!(no.contains("would send passwords over the network"), "{no}");
+}
+
+#[tokio::test]
+async fn certificate_files_serve_and_those_that_can_not_are_told_apart() {
+    let folder = Folder::new();
+    let (authority, pair) = server::tls::own(&folder.0.join("tls"), &[], "127.0.0.1".parse().unwrap(), now_s()).unwrap();
+    let (certificate, key) = (folder.0.join("chain.pem"), folder.0.join("key.pem"));
+    std::fs::write(&certificate, &pair.certificate).unwrap();
+    std::fs::write(&key, &pair.key).unwrap();
+    let running = started(&folder.0, Tls::Files { certificate: certificate.clone(), key: key.clone() }).await;
+    let said = "GET /health HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n";
+    let well = asked(running.address, &authority.der, said).await.unwrap();
+    assert!(well.starts_with("HTTP/1.1 200"), "{well}");
+    running.stop.send(()).unwrap();
+    running.ended.await.unwrap().unwrap();
+
+    let (_, other) = server::tls::own(&folder.0.join("other"), &[], "127.0.0.1".parse().unwrap(), now_s()).unwrap();
+    std::fs::write(folder.0.join("other.pem"), &other.key).unwrap();
+    std::fs::write(folder.0.join("note.txt"), "not a certificate").unwrap();
+    let files = |certificate: &str, key: &str| Tls::Files { certificate: folder.0.join(certificate), key: folder.0.join(key) };
+    for (tls, what) in [
+        (files("note.txt", "key.pem"), "the certificate could not be read"),
+        (files("key.pem", "chain.pem"), "see that the two files are not swapped"),
+        (files("chain.pem", "note.txt"), "the private key could not be read"),
+        (files("chain.pem", "other.pem"), "see that the key belongs to the certificate"),
+        (files("gone.pem", "key.pem"), "gone.pem"),
+    ] {
+        let no = refused("127.0.0.1:0", tls).await;
+        assert!(no.contains(what), "{no}");
+    }
+}
+
+/// Certificates hold from now on.
+fn now_s() -> i64 {
+    std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).map_or(0, |since| since.as_secs() as i64)
 }

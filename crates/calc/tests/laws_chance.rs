@@ -118,41 +118,55 @@ fn where_the_chain_is_nearly_straight_the_draws_agree_with_linear_propagation() 
     assert!(figure(&answer, &["shares", "interference_um", "journal/diameter_mm"]) < 1e-9);
 }
 
-/// Half the draws are loose: p = max(0, δ)/.. is far from a straight line. With one random input its share is the whole.
-#[test]
-fn the_shares_of_a_joint_that_is_loose_in_half_the_draws_are_still_right() {
-    let exact = |value: f64| json!(value);
+/// A bush of `bush_mm` in a hole of 240 mm, nothing of it in doubt but that size by 10 µm.
+fn loose(bush_mm: f64) -> Value {
     let mut request = request(300_000, 2);
-    request["gauge"]["T_C"] = exact(20.0);
+    request["gauge"]["T_C"] = json!(20.0);
     request["housing"] =
         json!({"reading_mm": 240, "T_C": 20, "alpha_per_K": 1.15e-5, "E_GPa": 206, "nu": 0.3, "equivalent_outside_mm": 430});
     request["bush"] =
-        json!({"reading_mm": {"value": 240, "u": 0.01}, "T_C": 20, "alpha_per_K": 1.8e-5, "E_GPa": 100, "nu": 0.34, "bore_mm": 210});
-    request["journal"]["diameter_mm"] = exact(209.8);
+        json!({"reading_mm": {"value": bush_mm, "u": 0.01}, "T_C": 20, "alpha_per_K": 1.8e-5, "E_GPa": 100, "nu": 0.34, "bore_mm": 210});
+    request["journal"]["diameter_mm"] = json!(209.8);
     request.as_object_mut().unwrap().remove("working");
-    let answer = answered(&request);
+    request
+}
+
+/// Half the draws are loose: p = max(0, δ)/.. is far from a straight line. With one random input its share is the whole.
+#[test]
+fn the_shares_of_a_joint_that_is_loose_in_half_the_draws_are_still_right() {
+    let answer = answered(&loose(240.0));
     let share = figure(&answer, &["shares", "pressure_MPa", "bush/reading_mm"]);
     assert!(share > 0.99, "{share}");
     assert_eq!(figure(&answer, &["outputs", "pressure_MPa", "low"]), 0.0);
     assert!(answer["warnings"].to_string().contains("means in bins"));
+}
 
-    // A second input of the same weight: Y = max(0, X1 + X2), so E[Y|X1] is known. With X1, X2 of unit variance,
-    // Var(E[Y|X1]) = E[(x Phi(x) + phi(x))^2] - 1/pi = 0.1414.. and Var(Y) = 1 - 1/pi: found here by a sum over a grid.
-    request["housing"]["reading_mm"] = json!({"value": 240, "u": 0.01});
-    let answer = answered(&request);
-    let (mut second, step) = (0.0, 1e-3);
-    let mut x = -9.0_f64;
-    while x < 9.0 {
-        let phi = calc::math::exp(-0.5 * x * x) / (2.0 * std::f64::consts::PI).sqrt();
-        let mean = x * calc::distributions::normal_chance(x) + phi;
-        second += mean * mean * phi * step;
-        x += step;
-    }
-    let per_pi = 1.0 / std::f64::consts::PI;
-    let wanted = (second - per_pi) / (1.0 - per_pi);
-    for input in ["bush/reading_mm", "housing/reading_mm"] {
-        let share = figure(&answer, &["shares", "pressure_MPa", input]);
-        assert!((share - wanted).abs() < 0.01, "{input}: {share}, wanted {wanted}");
+/// A second input of the same weight: Y = max(0, X1 + X2 - c) with X1, X2 of unit variance, so E[Y|X1] = m Φ(m) + φ(m) with m = X1 - c, and
+/// mean and mean square of Y are those of a cut-off normal of standard deviation √2. With c = 1 the joint is loose in its middle, where the
+/// pressure has no slope at all.
+#[test]
+fn two_that_share_a_joint_that_is_loose_in_half_or_in_most_draws_share_alike() {
+    let phi = |x: f64| calc::math::exp(-0.5 * x * x) / (2.0 * std::f64::consts::PI).sqrt();
+    let below = calc::distributions::normal_chance;
+    for (bush_mm, c) in [(240.0, 0.0), (239.99, 1.0)] {
+        let mut request = loose(bush_mm);
+        request["housing"]["reading_mm"] = json!({"value": 240, "u": 0.01});
+        let answer = answered(&request);
+        let (mut second, step) = (0.0, 1e-3);
+        let mut x = -9.0_f64;
+        while x < 9.0 {
+            let mean = (x - c) * below(x - c) + phi(x - c);
+            second += mean * mean * phi(x) * step;
+            x += step;
+        }
+        let (sd, a) = (2.0_f64.sqrt(), -c / 2.0_f64.sqrt());
+        let mean = sd * (phi(a) + a * below(a));
+        let square = sd * sd * ((a * a + 1.0) * below(a) + a * phi(a));
+        let wanted = (second - mean * mean) / (square - mean * mean);
+        for input in ["bush/reading_mm", "housing/reading_mm"] {
+            let share = figure(&answer, &["shares", "pressure_MPa", input]);
+            assert!((share - wanted).abs() < 0.01, "{input}: {share}, wanted {wanted}");
+        }
     }
 }
 

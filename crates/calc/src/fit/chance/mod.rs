@@ -235,9 +235,14 @@ fn warnings(request: &ChanceRequest, found: &Found, shares: &[(shares::Shares, b
     let places = request.states.outputs();
     for (o, spread) in places.iter().zip(&found.spreads) {
         if OUTPUT[*o].ends_with("interference_um") && spread.low <= 0.0 {
+            let state = match OUTPUT[*o] {
+                "working_interference_um" => "at work",
+                "cold_interference_um" => "in the cold",
+                _ => "at 20 °C",
+            };
             warnings.push(format!(
-                "{} is 0 or less in 2.5 % of the draws or more: the bush is loose in them, with no pressure and no close-in",
-                OUTPUT[*o]
+                "the interference {state} is 0 or less in 2.5 % of the draws or more: the bush is loose in them, with no pressure and no \
+                 close-in"
             ));
         }
     }

@@ -40,8 +40,11 @@ pub fn shares(study: &Study, moments: &[Moments], draws: u64, centre: &[f64; OUT
     let places = study.states.outputs();
     // Bins are filled for the curved outputs alone: most requests have none, and few more than two.
     let bent: Vec<usize> = straight.iter().zip(&places).filter(|(shares, _)| curved(shares)).map(|(_, o)| *o).collect();
-    // An input that is not in the formulas of the bent outputs has no slope there, and no share.
-    let matters = |j: &usize| moments.iter().zip(&places).any(|(moments, o)| bent.contains(o) && moments.slope[*j] != 0.0);
+    // An input that is not in the formulas of the bent outputs has no slope there, and no share. Where nothing has a slope (the pressure of
+    // a bush that is loose in most draws) any may matter.
+    let flat = |moments: &Moments| moments.slope.iter().all(|slope| *slope == 0.0);
+    let bends = |(moments, o): (&Moments, &usize), j: usize| bent.contains(o) && (moments.slope[j] != 0.0 || flat(moments));
+    let matters = |j: &usize| moments.iter().zip(&places).any(|of| bends(of, *j));
     let random: Vec<usize> = (0..INPUTS).filter(|j| study.inputs[*j].u > 0.0).filter(matters).collect();
     let mut binned = if bent.is_empty() { Vec::new() } else { binned_shares(study, centre, &bent, &random, crew) }.into_iter();
     let each = straight.iter().map(|shares| match curved(shares).then(|| binned.next()).flatten() {
@@ -135,7 +138,7 @@ impl BinSums {
     fn shares(&self, output: usize, random: &[usize], bins: usize) -> Shares {
         let mean = self.d[output] / self.n;
         let total = self.dd[output] - self.n * mean * mean;
-        let of_output = self.by_bin.chunks(random.len() * bins).nth(output).unwrap_or_default();
+        let of_output = self.by_bin.chunks((random.len() * bins).max(1)).nth(output).unwrap_or_default();
         let mut shares = [0.0; INPUTS];
         for ((j, counts), sums) in random.iter().zip(self.count.chunks(bins)).zip(of_output.chunks(bins)) {
             let filled = counts.iter().zip(sums).filter(|(count, _)| **count > 0.0);

@@ -82,6 +82,11 @@ pub(crate) fn far_from_20(what: &str, T_C: &[f64]) -> Option<String> {
     ))
 }
 
+/// State and joint in words: which joint is meant goes without saying where there is one.
+fn place(fit: &Fit, at: &StateFound, joint: usize) -> String {
+    if fit.rings.len() == 2 { format!("State {:?}", at.name) } else { format!("State {:?}, joint {joint}", at.name) }
+}
+
 fn odd_interference(fit: &Fit, at: &StateFound) -> Vec<String> {
     let joints = at.joints.iter().zip(fit.rings.iter().skip(1)).enumerate();
     let odd = joints.filter_map(|(j, (joint, outer))| {
@@ -89,8 +94,8 @@ fn odd_interference(fit: &Fit, at: &StateFound) -> Vec<String> {
         let (low, high) = USUAL_UM_PER_MM;
         (!(low..=high).contains(&per_mm)).then(|| {
             format!(
-                "State {:?}, joint {j}: the effective interference is {per_mm:.2} µm per mm of diameter, outside the usual {low} to {high}.",
-                at.name
+                "{}: the effective interference is {per_mm:.2} µm per mm of diameter, outside the usual {low} to {high}.",
+                place(fit, at, j)
             )
         })
     });
@@ -106,7 +111,7 @@ fn of_state(fit: &Fit, at: &StateFound) -> Vec<String> {
         ));
     }
     for (j, joint) in at.joints.iter().enumerate().filter(|(_, joint)| !joint.closed) {
-        said.push(format!("State {name:?}: joint {j} lets go, with a gap of {:.1} µm.", joint.gap_um));
+        said.push(format!("{}: it lets go, with a gap of {:.1} µm.", place(fit, at, j), joint.gap_um));
     }
     let uses = || fit.rings.iter().zip(&at.rings).filter_map(|(ring, found)| found.used.map(|used| (ring, used)));
     if !fit.is_two_free_rings() {
@@ -177,16 +182,13 @@ fn of_friction(fit: &Fit, answer: &FitAnswer) -> Vec<String> {
             let slips = joint.slip_safety.filter(|safety| *safety < SLIP_SAFETY);
             if let Some(safety) = slips {
                 said.push(format!(
-                    "State {:?}, joint {j}: friction holds {safety:.2} times the load at least; {SLIP_SAFETY} or more is advised, 2 with shock.",
-                    at.name
+                    "{}: friction holds {safety:.2} times the load at least; {SLIP_SAFETY} or more is advised, 2 with shock.",
+                    place(fit, at, j)
                 ));
             }
             let light = joint.effective_um.value / outer.bore_mm < USUAL_UM_PER_MM.0 || slips.is_some();
             if outer.bore_mm > LARGE_JOINT_MM && light {
-                said.push(format!(
-                    "State {:?}, joint {j}: a light fit above {LARGE_JOINT_MM:.0} mm needs a key, pin or screw as well.",
-                    at.name
-                ));
+                said.push(format!("{}: a light fit above {LARGE_JOINT_MM:.0} mm needs a key, pin or screw as well.", place(fit, at, j)));
             }
         }
     }

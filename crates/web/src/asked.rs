@@ -114,7 +114,7 @@ const STOCK: &[Group] = &[
     named("Blanks", "stock", "blank", "bar"),
     Group { folded: true, ..named("Steps of the route", "work", "step", "rough") },
     folded("Cutting", &["cutting."]),
-    folded("Prices", &["shop.rate", "shop.setup", "shop.swarf_price", "shop.margin", "shop.scrap_chance"]),
+    folded("Prices", &["shop.currency", "shop.rate", "shop.setup", "shop.swarf_price", "shop.margin", "shop.scrap_chance"]),
 ];
 
 const TURN: &[Group] = &[folded("Lathe", &["lathe", "shop.lathe_holds", "shop.rate"])];
@@ -213,6 +213,7 @@ pub fn label(path: &str) -> String {
         ("bush.lead", "lead that starts it straight"),
         ("failed", "what failed and how"),
         ("hard", "what makes it hard"),
+        ("shop.currency", "what prices are in"),
         ("shop.rate", "price of an hour"),
         ("shop.setup", "minutes to set up"),
         ("shop.press", "force of the press"),

@@ -413,7 +413,7 @@ pub(crate) fn end_notes(part: &ShopDrawing, outer: f64, inner: f64) -> Vec<Note>
     if let Some(load) = part.load_deg {
         let text = format!("load at {}°", calc::units::shown_plain(load, 0));
         let at = [0.55, 0.75].into_iter().flat_map(|share| both_ways(at_angle(inner * share, load))).collect();
-        notes.push(note(Block::text(&[text]), at, "load"));
+        notes.push(Note { end: End::Plain, ..note(Block::text(&[text]), at, "load") });
     }
     notes
 }

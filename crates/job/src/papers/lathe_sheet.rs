@@ -51,6 +51,7 @@ pub fn lathe_sheet(sheet: &JobSheet, seat: &SeatSheet, record: &Record) -> Optio
         date: sheet.date.clone(),
         by: sheet.by.clone(),
         head: record.head.clone(),
+        revision: record.revision.clone(),
         dense: true,
         parts,
     })
@@ -94,7 +95,7 @@ fn sizes(drawn: &super::shop_drawing::ShopDrawing, stock: Option<&StageSheet>, s
     ));
     let left = if drawn.finished_bore.is_some() { "left to finish when it is in" } else { "finished now: it closes in" };
     lines.push(asked("bore, at 20 °C", &drawn.bore, left));
-    lines.push(asked("length", &drawn.length, "flange included"));
+    lines.push(asked("length", &drawn.length, if drawn.flange.is_some() { "flange included" } else { "" }));
     if let Some((outside, thickness)) = &drawn.flange {
         lines.push(line("flange", format!("{} × {}", outside.lines.join(" "), thickness.lines.join(" ")), "at the datum end (D)"));
     }

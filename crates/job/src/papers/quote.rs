@@ -27,8 +27,10 @@ pub fn quote(state: &State, sheet: &JobSheet, seat: &SeatSheet, record: &Record,
     let said = Said::from(calc::answer("quote", &asked, crew, false).ok()?);
     let drawn = seat.drawing.as_ref()?;
     let money = |path: &str| said.number(path).map(whole).unwrap_or_default();
+    let currency = facts.text("shop.currency").map(|currency| format!(" {currency}")).unwrap_or_default();
+    let (low, high) = (money("low"), money("high"));
     let mut parts =
-        vec![Part::Answer(format!("{} for {} ({} to {}, 95 % likely).", money("price"), pieces(batch.count), money("low"), money("high")))];
+        vec![Part::Answer(format!("{}{currency} for {} ({low} to {high}{currency}, 95 % likely).", money("price"), pieces(batch.count)))];
     parts.extend(table("What it takes", &["", "time>", "cost>"], batch.bill(&said)));
     parts.push(Part::Lines(batch.risk(&said)));
     let rows = said.list("cheaper").into_iter().map(|row| {
@@ -44,6 +46,7 @@ pub fn quote(state: &State, sheet: &JobSheet, seat: &SeatSheet, record: &Record,
     parts.push(Part::Needs(said.texts("warnings")));
     parts.push(Part::Words(vec![
         "The price covers the batch as the job sheet has it; what is found when the machine is opened is not in it.".into(),
+        if currency.is_empty() { "Figures are in the currency of the shop's prices.".into() } else { format!("Figures are in{currency}.") },
         "Range: 95 % interval from the doubt of metal prices, of times, and of how many pieces it takes.".into(),
     ]));
     parts.push(Part::Small(vec![
@@ -64,6 +67,7 @@ pub fn quote(state: &State, sheet: &JobSheet, seat: &SeatSheet, record: &Record,
         date: sheet.date.clone(),
         by: sheet.by.clone(),
         head: record.head.clone(),
+        revision: record.revision.clone(),
         dense: false,
         parts,
     })

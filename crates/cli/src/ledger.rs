@@ -95,7 +95,7 @@ fn told(done: &Carried) -> String {
     format!("{} of {}", count(done.entries, "entry"), count(done.jobs, "job"))
 }
 
-fn count(n: u64, what: &str) -> String {
+pub fn count(n: u64, what: &str) -> String {
     match (n, what) {
         (1, _) => format!("1 {what}"),
         (_, "entry") => format!("{n} entries"),
@@ -173,7 +173,9 @@ async fn held_against(ledger: &Ledger, code: &Coded) -> Result<OfPaper, Fault> {
     let job = &code.job;
     let checked = match ledger.job(job).await {
         Ok(Some(checked)) => checked,
-        Ok(None) => return Ok(no(format!("the paper is of job {job}, which is not in this ledger; look in the ledger of the shop that issued it"))),
+        Ok(None) => {
+            return Ok(no(format!("the paper is of job {job}, which is not in this ledger; look in the ledger of the shop that issued it")));
+        }
         Err(Fault::Altered(_)) => return Ok(no(format!("the paper can't be held against job {job}: its record is not as it was kept"))),
         Err(fault) => return Err(fault),
     };
@@ -188,7 +190,10 @@ async fn held_against(ledger: &Ledger, code: &Coded) -> Result<OfPaper, Fault> {
         0 => "nothing was added since".to_owned(),
         more => format!("{} added since: ask for a new one", count(more as u64, "entry")),
     };
-    Ok(OfPaper { says: format!("the paper is of job {job} as it stood with {}, the last of {arrived}; {since}", count(state as u64, "entry")), holds: true })
+    Ok(OfPaper {
+        says: format!("the paper is of job {job} as it stood with {}, the last of {arrived}; {since}", count(state as u64, "entry")),
+        holds: true,
+    })
 }
 
 async fn of_shop(ledger: &Ledger) -> Result<ledger::Verified, Fault> {

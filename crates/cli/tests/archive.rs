@@ -102,7 +102,9 @@ fn faults(bytes: &[u8]) -> Vec<String> {
 }
 
 fn metadata(catalog: &Dict, pdf: &Pdf, rule: &mut impl FnMut(bool, &str)) {
-    let xmp = catalog.get::<Stream>("Metadata").and_then(|stream| stream.decoded().ok().map(|bytes| String::from_utf8_lossy(&bytes).into_owned()));
+    let xmp = catalog
+        .get::<Stream>("Metadata")
+        .and_then(|stream| stream.decoded().ok().map(|bytes| String::from_utf8_lossy(&bytes).into_owned()));
     let xmp = xmp.unwrap_or_default();
     rule(xmp.contains("<pdfaid:part>2<") && xmp.contains("<pdfaid:conformance>A<"), "6.6.4: the metadata does not claim PDF/A-2a");
     rule(xmp.contains("<pdfuaid:part>1<"), "UA 5: the metadata does not claim PDF/UA-1");
@@ -157,7 +159,10 @@ fn embedded(font: &Dict, rule: &mut impl FnMut(bool, &str)) {
 
 fn forbidden(dict: &Dict, rule: &mut impl FnMut(bool, &str)) {
     let kind = named(dict, "Type");
-    rule(!matches!(named(dict, "S").as_str(), "Launch" | "JavaScript" | "Sound" | "Movie" | "ImportData" | "ResetForm"), "6.5.1: an action");
+    rule(
+        !matches!(named(dict, "S").as_str(), "Launch" | "JavaScript" | "Sound" | "Movie" | "ImportData" | "ResetForm"),
+        "6.5.1: an action",
+    );
     rule(!dict.contains_key("AA") && !dict.contains_key("JS"), "6.5.2: something that acts by itself");
     rule(!dict.contains_key("EmbeddedFiles"), "6.8: a file inside");
     rule(kind != "ExtGState" || !(dict.contains_key("TR") || dict.contains_key("HTP")), "6.2.5: a transfer function");
@@ -183,7 +188,8 @@ fn the_check_finds_what_is_broken() {
     let spoilt = |from: &str, to: &str| {
         assert_eq!(from.len(), to.len());
         let mut bytes = whole.clone();
-        let places: Vec<usize> = whole.windows(from.len()).enumerate().filter(|(_, here)| *here == from.as_bytes()).map(|(at, _)| at).collect();
+        let places: Vec<usize> =
+            whole.windows(from.len()).enumerate().filter(|(_, here)| *here == from.as_bytes()).map(|(at, _)| at).collect();
         assert!(!places.is_empty(), "{from} does not stand in the file");
         for at in places {
             bytes[at..at + from.len()].copy_from_slice(to.as_bytes());

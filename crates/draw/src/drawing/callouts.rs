@@ -299,7 +299,8 @@ mod tests {
     fn a_mark_takes_the_nearest_place_and_the_next_keeps_clear_of_it() {
         let mut ground = Ground::new(Patch { left: 0.0, top: 0.0, right: 400.0, bottom: 300.0 });
         let mut pen = Pen::new();
-        let mark = |x: f64| Callout { block: Block::text(&["a note".into()]), at: vec![((x, 200.0), Way::Up)], end: End::Arrow, in_line: false };
+        let mark =
+            |x: f64| Callout { block: Block::text(&["a note".into()]), at: vec![((x, 200.0), Way::Up)], end: End::Arrow, in_line: false };
         // Closer together than the marks are wide, so that each must go round the ones before.
         let points: Vec<f64> = (0..6).map(|i| 120.0 + 25.0 * f64::from(i)).collect();
         for x in &points {

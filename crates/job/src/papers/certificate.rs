@@ -8,19 +8,17 @@ use calc::shown;
 use calc::units::{System, shown_plain};
 
 use super::document::{Document, Part, table};
-use super::lathe_sheet::named;
-use super::record::Record;
 use super::readings::{SHORT, entry, gauges, readings, several};
+use super::record::Record;
 use super::results::{Measured, measured};
 use crate::sheet::{JobSheet, Stage, Standing};
 use crate::state::{Corrected, Signed, State};
-
 
 /// The certificate of a job.
 pub fn certificate(state: &State, sheet: &JobSheet, record: &Record) -> Document {
     let system = state.units.system();
     let open = open(sheet);
-    let mut parts = vec![verdict(sheet, &open, record)];
+    let mut parts = vec![verdict(state, sheet, &open)];
     if !open.is_empty() {
         parts.push(Part::Needs(open));
     }
@@ -34,9 +32,11 @@ pub fn certificate(state: &State, sheet: &JobSheet, record: &Record) -> Document
     parts.push(Part::Words(rule()));
     parts.extend(also_measured(&judged, system));
     parts.push(Part::Heading("Gauges".into()));
-    parts.extend(table("", &["gauge", "due", "on the day", "correction (95 %)>", "sd of repeats>"], gauges(state, system)));
+    let gauges = gauges(state, system);
+    parts.extend(table("", &["no.", "gauge", "due", "on the day", "correction (95 %)>", "sd of repeats>"], gauges.clone()));
     parts.push(Part::Heading("Readings".into()));
-    parts.extend(table("", &["seat", "what", "readings>", "part>", "gauge>", "who", "day", "entry"], readings(state, system)));
+    let columns = ["seat", "what", "readings>", "part at>", "gauge at>", "gauge no.", "who", "day", "entry"];
+    parts.extend(table("", &columns, readings(state, &gauges, system)));
     parts.extend(table("Metal", &["seat", "alloy", "lot"], metal(state, sheet)));
     parts.extend(corrections(state));
     parts.push(Part::Heading("Record and signatures".into()));
@@ -95,31 +95,29 @@ fn open(sheet: &JobSheet) -> Vec<String> {
         if release.standing == Standing::Done {
             continue;
         }
+        let names = std::iter::once(&seat.name).chain(&seat.also).cloned();
         for need in &release.needs {
             match open.iter_mut().find(|(_, known)| known == need) {
-                Some((seats, _)) => seats.push(named(seat)),
-                None => open.push((vec![named(seat)], need.clone())),
+                Some((seats, _)) => seats.extend(names.clone()),
+                None => open.push((names.clone().collect(), need.clone())),
             }
         }
     }
-    open.into_iter()
-        .map(
-            |(seats, need)| {
-                if seats.len() > 4 { format!("{} seats: {need}", seats.len()) } else { format!("{}: {need}", seats.join(", ")) }
-            },
-        )
-        .collect()
+    open.into_iter().map(|(seats, need)| format!("{}: {need}", several(&seats))).collect()
 }
 
-fn verdict(sheet: &JobSheet, open: &[String], record: &Record) -> Part {
-    let word = if sheet.seats.is_empty() {
-        "Nothing is certified: the job has no seat.".to_owned()
-    } else if !open.is_empty() {
-        "Not a certificate yet: something is open. The tables show the state of the job.".into()
-    } else if record.reopened {
-        "Every requirement was met when it was signed; entries were added since: see the corrections.".into()
-    } else {
-        "Every requirement below is met, by the rule that stands under them.".into()
+fn verdict(state: &State, sheet: &JobSheet, open: &[String]) -> Part {
+    let released = state.signatures.iter().rev().find(|signed| signed.role == "released");
+    let added = state.signatures.iter().any(|signed| signed.role == "released" && signed.reopened);
+    let word = match released {
+        _ if sheet.seats.is_empty() => "Nothing is certified: the job has no seat.".to_owned(),
+        Some(signed) if added => format!(
+            "It was released, last by {} on {}; entries were added after a release. What stands here now is no certificate until it is signed \
+             again: see what is open, and the corrections.",
+            signed.who, signed.day
+        ),
+        _ if !open.is_empty() => "Not a certificate yet: something is open. The tables show the state of the job.".into(),
+        _ => "Every requirement below is met, by the rule that stands under them.".into(),
     };
     Part::Answer(word)
 }

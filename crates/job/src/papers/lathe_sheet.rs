@@ -4,6 +4,7 @@ use calc::shown;
 use calc::units::System;
 
 use super::document::{Document, Part, line};
+use super::readings::several;
 use super::record::Record;
 use crate::sheet::{JobSheet, Line, SeatSheet, Stage, StageSheet};
 
@@ -67,8 +68,8 @@ fn is_empty(part: &Part) -> bool {
 }
 
 /// The seat, with those that share all of it.
-pub(super) fn named(seat: &SeatSheet) -> String {
-    if seat.also.is_empty() { seat.name.clone() } else { format!("{}, {}", seat.name, seat.also.join(", ")) }
+fn named(seat: &SeatSheet) -> String {
+    several(&std::iter::once(&seat.name).chain(&seat.also).cloned().collect::<Vec<_>>())
 }
 
 fn first_cautions(stages: &[&StageSheet]) -> Vec<String> {

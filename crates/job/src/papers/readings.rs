@@ -23,7 +23,7 @@ pub(super) fn gauges(state: &State, system: System) -> Vec<Vec<String>> {
         let on_the_day = within(seat.text(&fact("due")), &set.day);
         let length = |what: &str| seat.quantity(&fact(what)).map(|of| shown::size(&of, system)).unwrap_or_else(|| "not said".into());
         let row = vec![
-            seat.text(&fact("name")).unwrap_or(gauge).to_owned(),
+            named(seat, gauge),
             due,
             on_the_day,
             length("correction"),
@@ -39,7 +39,18 @@ pub(super) fn gauges(state: &State, system: System) -> Vec<Vec<String>> {
             rows.push(gauge_at_the_lathe(seat, &part, setup, system));
         }
     }
-    rows
+    rows.into_iter().enumerate().map(|(index, row)| std::iter::once((index + 1).to_string()).chain(row).collect()).collect()
+}
+
+/// A gauge as people name it.
+fn named(seat: &Seat, gauge: &str) -> String {
+    seat.text(&format!("gauge.{gauge}.name")).unwrap_or(gauge).to_owned()
+}
+
+/// The number of a gauge in the table of [`gauges`].
+fn number_of(gauges: &[Vec<String>], name: &str) -> String {
+    let row = gauges.iter().find(|row| row.get(1).is_some_and(|known| known == name));
+    row.and_then(|row| row.first()).cloned().unwrap_or_else(|| "not named".into())
 }
 
 /// A gauge that the log of the lathe names by its words, with what the log took of it.
@@ -80,7 +91,7 @@ fn day(part: &Part) -> String {
 }
 
 /// What was read at the lathe after the last cut.
-fn row_at_the_lathe(state: &State, part: &Part, system: System) -> Vec<String> {
+fn row_at_the_lathe(state: &State, part: &Part, gauges: &[Vec<String>], system: System) -> Vec<String> {
     let since = part.since(|step| matches!(step, Step::Cut { .. }));
     let count = |step: &Turned| if let Step::Size { values_mm } = &step.step { values_mm.len() } else { 0 };
     let last = |temperature: fn(&Step) -> Option<f64>| {
@@ -93,6 +104,7 @@ fn row_at_the_lathe(state: &State, part: &Part, system: System) -> Vec<String> {
         since.iter().map(count).sum::<usize>().to_string(),
         of_part.unwrap_or_else(|| "not read".into()),
         air.map_or_else(|| "not read".into(), |air| format!("air {air}")),
+        number_of(gauges, part.start().map_or("", |(setup, _)| &setup.gauge)),
         part.steps.last().map(|step| step.who.clone()).unwrap_or_default(),
         day(part),
         part.steps.last().map(|step| entry(state, step.entry)).unwrap_or_default(),
@@ -104,7 +116,7 @@ fn sets(state: &State) -> impl Iterator<Item = (&Seat, &ReadingSet)> {
 }
 
 /// Temperatures, who and when of each set; sets that several seats share stand once.
-pub(super) fn readings(state: &State, system: System) -> Vec<Vec<String>> {
+pub(super) fn readings(state: &State, gauges: &[Vec<String>], system: System) -> Vec<Vec<String>> {
     let mut rows: Vec<(Vec<&str>, Vec<String>)> = Vec::new();
     for (seat, set) in sets(state) {
         let used = set.readings.iter().filter(|reading| reading.dropped.is_none()).count();
@@ -115,6 +127,7 @@ pub(super) fn readings(state: &State, system: System) -> Vec<Vec<String>> {
             count,
             part_temperature(set, system).unwrap_or_else(|| "as the shop".into()),
             set.gauge_C.map(|T| shown::temperature(T.value, system)).unwrap_or_else(|| "as the shop".into()),
+            set.gauge.as_ref().map_or_else(|| "not named".into(), |gauge| number_of(gauges, &named(seat, gauge))),
             set.who.clone(),
             set.day.clone(),
             set.readings.last().map(|reading| entry(state, reading.entry)).unwrap_or_default(),
@@ -125,7 +138,7 @@ pub(super) fn readings(state: &State, system: System) -> Vec<Vec<String>> {
         }
     }
     for (seat, part) in at_the_lathe(state) {
-        rows.push((vec![&seat.name], row_at_the_lathe(state, &part, system)));
+        rows.push((vec![&seat.name], row_at_the_lathe(state, &part, gauges, system)));
     }
     rows.into_iter()
         .map(|(seats, row)| {

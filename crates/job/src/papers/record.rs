@@ -1,4 +1,5 @@
-//! What a paper stands for in the record: the head of the job's chain, which revision that is, who signed what, what was corrected since.
+//! What a paper stands for in the record: the head of the job's chain, which revision that is, who signed what; and the
+//! code that is held against it.
 
 use calc::Refused;
 
@@ -20,8 +21,6 @@ pub struct Record {
     pub revision: String,
     /// Signatures, each as it stands on paper.
     pub signatures: Vec<String>,
-    /// Entries that a signature answers for and that were written after one: the papers then say so.
-    pub reopened: bool,
 }
 
 impl Record {
@@ -31,7 +30,6 @@ impl Record {
             head: state.head.clone(),
             revision: format!("{}-{}", state.chain.len(), state.head.get(..REVISION).unwrap_or(&state.head)),
             signatures: state.signatures.iter().map(signature_line).collect(),
-            reopened: state.signatures.iter().any(|signed| signed.reopened),
         }
     }
 

@@ -174,7 +174,9 @@ async fn held_against(ledger: &Ledger, code: &Coded) -> Result<OfPaper, Fault> {
     let checked = match ledger.job(job).await {
         Ok(Some(checked)) => checked,
         Ok(None) => {
-            return Ok(no(format!("the paper is of job {job}, which is not in this ledger; look in the ledger of the shop that issued it")));
+            return Ok(no(format!(
+                "the paper is of job {job}, which is not in this ledger; look in the ledger of the shop that issued it"
+            )));
         }
         Err(Fault::Altered(_)) => return Ok(no(format!("the paper can't be held against job {job}: its record is not as it was kept"))),
         Err(fault) => return Err(fault),

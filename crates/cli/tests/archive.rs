@@ -200,13 +200,13 @@ fn the_check_finds_what_is_broken() {
         ("<pdfaid:part>2<", "<pdfaid:part>1<", "6.6.4"),
         ("<pdfuaid:part>1<", "<pdfuaid:part>9<", "UA 5"),
         ("/OutputIntents", "/OutputIntentz", "6.2.3"),
-        ("/Marked true", "/Markt true ", "6.7.2"),
+        ("/Marked true", "/Mxrked true", "6.7.2"),
         ("/StructTreeRoot", "/StructTreeR00t", "6.7.3"),
-        ("/Lang ", "/Long ", "6.7.4"),
+        ("/Lang(", "/Long(", "6.7.4"),
         ("/FontFile3", "/FontFile9", "6.2.11.4"),
         ("/ToUnicode", "/ToUnicorn", "6.2.11.7"),
-        ("/Alt ", "/Ald ", "UA 7.3"),
-        ("/S /H1", "/S /H3", "UA 7.4"),
+        ("/Alt(", "/Ald(", "UA 7.3"),
+        ("/S/H1", "/S/H3", "UA 7.4"),
         ("/DisplayDocTitle true", "/DisplayDocTitle null", "UA 7.1"),
     ] {
         let found = spoilt(from, to);

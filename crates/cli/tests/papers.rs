@@ -1,8 +1,9 @@
 //! The papers as a person gets them: shop drawings, lathe sheets, certificate, quote, results; read with an independent reader.
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test stops at the first surprise")]
 
+use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
 
 use serde_json::Value;
 
@@ -240,9 +241,36 @@ fn what_is_met_and_signed_is_certified_and_each_reading_named_by_its_entry() {
     );
     // The hash of an entry is checked by hand against the export of a ledger that took the file in: same entries, same chain.
     let sheet: Value = serde_json::from_str(&done(&["job", &file, "--json"])).unwrap();
+    // A job with a seat and no more: no heading over nothing.
+    let bare = folder.join("bare.toml");
+    std::fs::write(&bare, "[job]\nnumber = \"bare\"\nby = \"Teo\"\ndate = \"2026-11-09\"\n[seat.one]\nmachine = \"crane\"\n").unwrap();
+    let empty = folder.join("bare.pdf");
+    done(&["job", bare.to_str().unwrap(), "--certificate", empty.to_str().unwrap()]);
+    let text = read(&empty);
+    assert!(["Requirements", "Gauges", "Readings", "Decision rule"].iter().all(|heading| !text.contains(heading)), "{text}");
     let head = sheet["head"].as_str().unwrap();
     let last = certificate.split_whitespace().filter_map(|word| word.strip_suffix(':')?.parse::<usize>().ok()).max().unwrap();
     assert!(certificate.contains(&format!("{last}: {}", &head[..12])), "the last signature's hash is the head: {certificate}");
+}
+
+#[test]
+fn what_was_read_at_the_lathe_stands_on_the_certificate() {
+    let folder = folder("lathe");
+    let outside = FINISHED.split("[[seat.inboard.measure]]\nof = \"bush outside\"").collect::<Vec<_>>();
+    let (before, after) = (outside[0], outside[1].split_once("[[").unwrap().1);
+    let unsigned = format!("{before}[[{}", after.split("[[seat.inboard.signature]]").next().unwrap());
+    let file = job(&folder, "ferry_ramp_winch", &unsigned);
+    let answers = "241.640\n21.0\n36.0\n\n32.9\n241.220\n32.4\n\n30.2\n240.694\n0.001\n29.8\n\n28.2\n240.172\ndone\n";
+    let mut turn = Command::new(env!("CARGO_BIN_EXE_bushwright"));
+    turn.args(["turn", &file, "inboard", "--gauge", "large", "--clock", "2026-11-20T08:00:00Z"]);
+    let mut child = turn.stdin(Stdio::piped()).stdout(Stdio::null()).spawn().unwrap();
+    child.stdin.take().unwrap().write_all(answers.as_bytes()).unwrap();
+    assert!(child.wait().unwrap().success());
+    let pdf = folder.join("certificate.pdf");
+    done(&["job", &file, "--certificate", pdf.to_str().unwrap()]);
+    let certificate = words(&read(&pdf));
+    assert!(certificate.contains("at the lathe after the") && certificate.contains("air 21 °C"), "{certificate}");
+    assert!(certificate.contains("no. 12") && certificate.contains("98 %"), "its gauge and its verdict: {certificate}");
 }
 
 #[test]

@@ -23,20 +23,12 @@ pub fn certificate(state: &State, sheet: &JobSheet, record: &Record) -> Document
         parts.push(Part::Needs(open));
     }
     let judged: Vec<Measured> = measured(state, sheet);
-    parts.push(Part::Heading("Requirements".into()));
-    parts.extend(table(
-        "",
-        &["seat", "requirement", "allowed, at 20 °C", "measured ± U>", "k>", "verdict", "likely>"],
-        judged.iter().filter(|of| of.limits.is_some()).map(|of| requirement(of, system)).collect(),
-    ));
-    parts.push(Part::Words(rule()));
-    parts.extend(also_measured(&judged, system));
-    parts.push(Part::Heading("Gauges".into()));
+    parts.extend(requirements(&judged, system));
     let gauges = gauges(state, system);
-    parts.extend(table("", &["no.", "gauge", "due", "on the day", "correction (95 %)>", "sd of repeats>"], gauges.clone()));
-    parts.push(Part::Heading("Readings".into()));
+    let columns = ["no.", "gauge", "due", "on the day", "correction (95 %)>", "sd of repeats>"];
+    parts.extend(under("Gauges", table("", &columns, gauges.clone())));
     let columns = ["seat", "what", "readings>", "part at>", "gauge at>", "gauge no.", "who", "day", "entry"];
-    parts.extend(table("", &columns, readings(state, &gauges, system)));
+    parts.extend(under("Readings", table("", &columns, readings(state, &gauges, system))));
     parts.extend(table("Metal", &["seat", "alloy", "lot"], metal(state, sheet)));
     parts.extend(corrections(state));
     parts.push(Part::Heading("Record and signatures".into()));
@@ -75,6 +67,23 @@ pub fn certificate(state: &State, sheet: &JobSheet, record: &Record) -> Document
         dense: false,
         parts,
     }
+}
+
+/// A part under its heading; neither where there is nothing.
+fn under(heading: &str, part: Option<Part>) -> Vec<Part> {
+    part.map(|part| vec![Part::Heading(heading.into()), part]).unwrap_or_default()
+}
+
+/// What was asked with its verdicts and the rule that they follow, and what was measured beside it.
+fn requirements(judged: &[Measured], system: System) -> Vec<Part> {
+    let rows = judged.iter().filter(|of| of.limits.is_some()).map(|of| requirement(of, system)).collect();
+    let columns = ["seat", "requirement", "allowed, at 20 °C", "measured ± U>", "k>", "verdict", "likely>"];
+    let mut parts = under("Requirements", table("", &columns, rows));
+    if !judged.is_empty() {
+        parts.push(Part::Words(rule()));
+    }
+    parts.extend(also_measured(judged, system));
+    parts
 }
 
 fn shop(state: &State) -> String {
@@ -150,7 +159,10 @@ fn rule() -> Vec<String> {
 }
 
 fn also_measured(judged: &[Measured], system: System) -> Vec<Part> {
-    let rows = judged.iter().filter(|of| of.limits.is_none()).filter_map(|of| {
+    // A size that was judged stands above already.
+    let above = |of: &Measured| judged.iter().any(|other| other.limits.is_some() && other.seat == of.seat && other.size == of.size);
+    let new = judged.iter().filter(|of| of.limits.is_none() && (of.out_of_round_mm.is_some() || !above(of)));
+    let rows = new.filter_map(|of| {
         let size = of.size.as_ref()?;
         let form = of.out_of_round_mm.as_ref().map(|form| shown::fine_quantity(&calc::units::um_quantity(*form), system));
         let k = shown_plain(shown::coverage_95(size), 2);
@@ -158,9 +170,11 @@ fn also_measured(judged: &[Measured], system: System) -> Vec<Part> {
     });
     table("Also measured, not judged", &["seat", "what", "at 20 °C ± U>", "k>", "out of round, two points>"], rows.collect())
         .into_iter()
-        .chain([Part::Small(vec![
-            "Cylindricity, coaxiality and run-out of the drawing are not told by diameters: they are not judged here. Two points don't see odd lobes.".into(),
-        ])])
+        .chain((!judged.is_empty()).then(|| {
+            let words = "Cylindricity, coaxiality and run-out of the drawing are not told by diameters: they are not judged here. Two points \
+                         don't see odd lobes.";
+            Part::Small(vec![words.into()])
+        }))
         .collect()
 }
 

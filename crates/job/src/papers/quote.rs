@@ -33,7 +33,8 @@ pub fn quote(state: &State, sheet: &JobSheet, seat: &SeatSheet, record: &Record,
         vec![Part::Answer(format!("{}{currency} for {} ({low} to {high}{currency}, 95 % likely).", money("price"), pieces(batch.count)))];
     parts.extend(table("What it takes", &["", "time>", "cost>"], batch.bill(&said)));
     parts.push(Part::Lines(batch.risk(&said)));
-    let rows = said.list("cheaper").into_iter().map(|row| {
+    let tells = |row: &Said| row.number("saves").is_some_and(|saves| saves.abs() >= LEAST);
+    let rows = said.list("cheaper").into_iter().filter(tells).map(|row| {
         let saves = row.number("saves").unwrap_or(0.0);
         let word = if saves >= 0.0 { "less" } else { "more" };
         vec![
@@ -252,14 +253,12 @@ impl<'b> Batch<'b> {
         let mut lines = Vec::new();
         let holds = self.seat.number("shop.lathe_holds").map(|um| format!("the lathe lands within {}", shown::fine(um, self.system)));
         match self.lands() {
-            Some((lands, _)) => {
-                lines.push(line("chance that a part lands in its band", shown::chance(lands, u64::MAX), holds.unwrap_or_default()))
-            }
-            None => lines.push(line("chance that a part lands in its band", "not priced", "shop.lathe_holds is not given")),
+            Some((lands, _)) => lines.push(line("a part lands in its band", shown::chance(lands, u64::MAX), holds.unwrap_or_default())),
+            None => lines.push(line("a part lands in its band", "not priced", "shop.lathe_holds is not given")),
         }
         if let Some(holds) = self.chance().and_then(|chance| chance.number("chance_all")) {
             lines.push(line(
-                "chance that everything holds",
+                "everything holds",
                 shown::chance(holds, u64::MAX),
                 "one in five that do not is taken to come back (judgement)",
             ));

@@ -290,8 +290,10 @@ async fn the_papers_of_a_job_are_given_on_the_paper_that_is_asked_for() {
         let back = shops.get(&at(file), &owner).await;
         assert!(back.status == status && back.text().contains(words), "{file}: {} {}", back.status, back.text());
     }
-    let bare = b"[job]\nnumber = \"bare\"\ntitle = \"Nothing decided yet\"\n".to_vec();
-    assert_eq!(shops.bring("POST", "/api/jobs", &owner, Some(("application/toml", bare))).await.status, 200);
+    let bare =
+        "[job]\nnumber = \"bare\"\ntitle = \"Nothing decided yet\"\nby = \"Teo\"\ndate = \"2026-11-09\"\n[seat.one]\nmachine = \"crane\"\n";
+    let back = shops.bring("POST", "/api/jobs", &owner, Some(("application/toml", bare.into()))).await;
+    assert_eq!(back.status, 200, "{}", back.text());
     for file in ["drawing.pdf", "lathe-sheet.pdf", "quote.pdf"] {
         let back = shops.get(&format!("/api/jobs/bare/papers/{file}"), &owner).await;
         assert!(back.status == 409 && back.said().contains("not to be made yet"), "{file}: {} {}", back.status, back.text());

@@ -269,8 +269,12 @@ fn what_was_read_at_the_lathe_stands_on_the_certificate() {
     let pdf = folder.join("certificate.pdf");
     done(&["job", &file, "--certificate", pdf.to_str().unwrap()]);
     let certificate = words(&read(&pdf));
-    assert!(certificate.contains("at the lathe after the") && certificate.contains("air 21 °C"), "{certificate}");
-    assert!(certificate.contains("no. 12") && certificate.contains("98 %"), "its gauge and its verdict: {certificate}");
+    let sheet: Value = serde_json::from_str(&done(&["job", &file, "--json"])).unwrap();
+    let release = sheet["seats"][0]["stages"].as_array().unwrap().iter().find(|stage| stage["stage"] == "release").unwrap();
+    let measured = release["grids"][0]["rows"][0][2].as_str().unwrap();
+    assert!(measured.contains(" ± ") && certificate.contains(measured), "{measured}: {certificate}");
+    assert!(certificate.contains("bush outside, at the lathe") && certificate.contains("air 21 °C 3 Runa"), "{certificate}");
+    assert!(certificate.contains("3 outside micrometer 225-250, no. 12"), "{certificate}");
 }
 
 #[test]

@@ -112,9 +112,10 @@ const FIT: &[Group] = &[
 
 const STOCK: &[Group] = &[
     named("Blanks", "stock", "blank", "bar"),
+    folded("What prices are in", &["shop.currency"]),
     Group { folded: true, ..named("Steps of the route", "work", "step", "rough") },
     folded("Cutting", &["cutting."]),
-    folded("Prices", &["shop.currency", "shop.rate", "shop.setup", "shop.swarf_price", "shop.margin", "shop.scrap_chance"]),
+    folded("Prices", &["shop.rate", "shop.setup", "shop.swarf_price", "shop.margin", "shop.scrap_chance"]),
 ];
 
 const TURN: &[Group] = &[folded("Lathe", &["lathe", "shop.lathe_holds", "shop.rate"])];

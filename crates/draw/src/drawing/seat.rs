@@ -3,7 +3,7 @@
 use job::papers::shop_drawing::{Asked, ShopDrawing};
 
 use super::Style;
-use super::bush::{Body, along, both_ways, diameter, end_notes, length, note};
+use super::bush::{Body, along, both_ways, diameter, end_notes, length, note, on_metal};
 use super::callouts::Way;
 use super::marks::{Block, Piece, Symbol};
 use super::views::{At, Cut, Diameter, Seen, Views, at_angle};
@@ -92,16 +92,16 @@ fn pins(part: &ShopDrawing, outer: f64) -> Vec<Seen> {
 fn notes(views: &mut Views, part: &ShopDrawing, body: &Body, (start, end): (f64, f64)) {
     let (R, r) = (body.outer, body.inner);
     let texture = Block::of(Piece::Texture(part.housing_finish.clone()));
-    views.notes.push(note(texture, along(start, end, 0.35, R), "seat in the housing"));
+    views.notes.push(note(texture, on_metal(part, along(start, end, 0.35, R)), "seat in the housing"));
     let bore = Block(vec![
         Piece::Frame(Symbol::Cylindricity, part.form.bore_cylindricity.clone(), None),
         Piece::Texture(part.bore_finish.clone()),
     ]);
-    let at = body.in_bore(0.3);
+    let at = body.in_bore(part, 0.3);
     views.notes.push(note(bore, at, "finished bore"));
     let journal: Vec<String> = std::iter::once("for the journal".into()).chain(in_brackets(&part.journal)).collect();
     let journal = Block::text(&journal);
-    let at = body.in_bore(0.6);
+    let at = body.in_bore(part, 0.6);
     views.notes.push(note(journal, at, "journal"));
     views.notes.push(note(
         Block::text(&["D".into()]),

@@ -27,7 +27,7 @@ pub fn certificate(state: &State, sheet: &JobSheet, record: &Record) -> Document
     let gauges = gauges(state, system);
     let columns = ["no.", "gauge", "due", "on the day", "correction (95 %)>", "sd of repeats>"];
     parts.extend(under("Gauges", table("", &columns, gauges.clone())));
-    let columns = ["seat", "what", "readings>", "part at>", "gauge at>", "gauge no.", "who", "day", "entry"];
+    let columns = ["seat", "what", "readings>", "part>", "gauge>", "by no.", "who", "day", "entry"];
     parts.extend(under("Readings", table("", &columns, readings(state, &gauges, system))));
     parts.extend(table("Metal", &["seat", "alloy", "lot"], metal(state, sheet)));
     parts.extend(corrections(state));

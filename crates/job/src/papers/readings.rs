@@ -100,7 +100,7 @@ fn row_at_the_lathe(state: &State, part: &Part, gauges: &[Vec<String>], system: 
     let of_part = last(|step| if let Step::Part { values_C } = step { values_C.last().copied() } else { None });
     let air = last(|step| if let Step::Air { values_C } = step { values_C.last().copied() } else { None });
     vec![
-        format!("{}, at the lathe after the last cut", part.surface.feature().word()),
+        format!("{}, at the lathe", part.surface.feature().word()),
         since.iter().map(count).sum::<usize>().to_string(),
         of_part.unwrap_or_else(|| "not read".into()),
         air.map_or_else(|| "not read".into(), |air| format!("air {air}")),
@@ -140,6 +140,8 @@ pub(super) fn readings(state: &State, gauges: &[Vec<String>], system: System) ->
     for (seat, part) in at_the_lathe(state) {
         rows.push((vec![&seat.name], row_at_the_lathe(state, &part, gauges, system)));
     }
+    let place = |name: &str| state.seats.iter().position(|seat| seat.name == name);
+    rows.sort_by_key(|(seats, _)| seats.first().and_then(|first| place(first)));
     rows.into_iter()
         .map(|(seats, row)| {
             let seats: Vec<String> = seats.into_iter().map(str::to_owned).collect();
@@ -155,7 +157,8 @@ fn part_temperature(set: &ReadingSet, system: System) -> Option<String> {
         (Some(part), _, _) => Some(shown::temperature(part.value, system)),
         (None, Some(low), Some(high)) => {
             let (low, high) = (shown::temperature(low, system), shown::temperature(high, system));
-            Some(if low == high { low } else { format!("{low} to {high}") })
+            let bare = low.rsplit_once(' ').map_or(low.as_str(), |(figure, _)| figure);
+            Some(if low == high { high } else { format!("{bare} to {high}") })
         }
         _ => None,
     }

@@ -158,7 +158,12 @@ fn import(file: &Path, by: &str, which: &Which, out: &mut impl Write) -> Result<
         )));
     }
     let there = entries.len().saturating_sub(added);
-    Ok(writeln!(out, "{added} entries of job {number} are kept in {}, {there} were there before", which.store)?)
+    Ok(writeln!(
+        out,
+        "{} of job {number} are kept in {}, {there} were there before",
+        crate::ledger::count(added as u64, "entry"),
+        which.store
+    )?)
 }
 
 fn check(file: &Path, out: &mut impl Write) -> Result<(), Stop> {

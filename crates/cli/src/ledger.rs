@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use clap::Subcommand;
 use indicatif::{ProgressBar, ProgressStyle};
+use job::papers::record::{self, Coded};
 use ledger::{Carried, Fault, Ledger, Progress};
 
 use crate::stop::Stop;
@@ -21,6 +22,9 @@ pub struct Arguments {
 enum What {
     /// Go through every entry of every shop: the first of a job that is not as it was kept is named.
     Verify {
+        /// What a camera read from a paper's code: says too whether the record of its job ever had that head.
+        #[arg(long, value_name = "TEXT")]
+        code: Option<String>,
         #[command(flatten)]
         which: Which,
     },
@@ -65,7 +69,7 @@ enum What {
 pub fn run(arguments: &Arguments) -> Result<(), Stop> {
     let mut out = std::io::stdout().lock();
     match &arguments.what {
-        What::Verify { which } => verify(which, &mut out),
+        What::Verify { code, which } => verify(which, code.as_deref(), &mut out),
         What::List { which } => list(which, &mut out),
         What::Export { file, jobs, which } => {
             let jobs = (!jobs.is_empty()).then_some(jobs.as_slice());
@@ -91,7 +95,7 @@ fn told(done: &Carried) -> String {
     format!("{} of {}", count(done.entries, "entry"), count(done.jobs, "job"))
 }
 
-fn count(n: u64, what: &str) -> String {
+pub fn count(n: u64, what: &str) -> String {
     match (n, what) {
         (1, _) => format!("1 {what}"),
         (_, "entry") => format!("{n} entries"),
@@ -123,14 +127,19 @@ fn list(which: &Which, out: &mut impl Write) -> Result<(), Stop> {
     Ok(())
 }
 
-fn verify(which: &Which, out: &mut impl Write) -> Result<(), Stop> {
-    let found = which.open(false)?.with(async |ledger| {
+fn verify(which: &Which, code: Option<&str>, out: &mut impl Write) -> Result<(), Stop> {
+    let code = code.map(record::coded).transpose().map_err(|refused| Stop::Refused(refused.to_string()))?;
+    let (found, paper) = which.open(false)?.with(async |ledger| {
         let mut found = Vec::new();
         for shop in ledger.shops().await? {
             let ledger = ledger.of_shop(&shop)?;
             found.push((shop, of_shop(&ledger).await?));
         }
-        Ok(found)
+        let paper = match &code {
+            Some(code) => Some(held_against(ledger, code).await?),
+            None => None,
+        };
+        Ok((found, paper))
     })?;
     let mut faults = 0;
     for (shop, verified) in found {
@@ -142,7 +151,51 @@ fn verify(which: &Which, out: &mut impl Write) -> Result<(), Stop> {
             faults += 1;
         }
     }
-    if faults == 0 { Ok(()) } else { Err(Stop::Failed(format!("the record is not as it was kept in {}", count(faults, "place")))) }
+    if let Some(paper) = &paper {
+        writeln!(out, "{}", paper.says)?;
+    }
+    match (faults, paper.is_none_or(|paper| paper.holds)) {
+        (0, true) => Ok(()),
+        (0, false) => Err(Stop::Failed("the paper is not of this record".into())),
+        _ => Err(Stop::Failed(format!("the record is not as it was kept in {}", count(faults, "place")))),
+    }
+}
+
+/// What the record says of a paper's code.
+struct OfPaper {
+    says: String,
+    holds: bool,
+}
+
+/// Holds a code against the record of its job: the state that had this head, and what arrived since.
+async fn held_against(ledger: &Ledger, code: &Coded) -> Result<OfPaper, Fault> {
+    let no = |says: String| OfPaper { says, holds: false };
+    let job = &code.job;
+    let checked = match ledger.job(job).await {
+        Ok(Some(checked)) => checked,
+        Ok(None) => {
+            return Ok(no(format!(
+                "the paper is of job {job}, which is not in this ledger; look in the ledger of the shop that issued it"
+            )));
+        }
+        Err(Fault::Altered(_)) => return Ok(no(format!("the paper can't be held against job {job}: its record is not as it was kept"))),
+        Err(fault) => return Err(fault),
+    };
+    let kept = &checked.kept;
+    let entries = checked.entries();
+    let Some(state) = record::state_with(&entries, &code.head) else {
+        let head = code.head.get(..12).unwrap_or(&code.head);
+        return Ok(no(format!("the record of job {job} never had the head {head}..: the paper is not of it, or was altered")));
+    };
+    let arrived = state.checked_sub(1).and_then(|last| kept.get(last)).map(|last| last.arrived.as_str()).unwrap_or("nothing");
+    let since = match kept.len().saturating_sub(state) {
+        0 => "nothing was added since".to_owned(),
+        more => format!("{} added since: ask for a new one", count(more as u64, "entry")),
+    };
+    Ok(OfPaper {
+        says: format!("the paper is of job {job} as it stood with {}, the last of {arrived}; {since}", count(state as u64, "entry")),
+        holds: true,
+    })
 }
 
 async fn of_shop(ledger: &Ledger) -> Result<ledger::Verified, Fault> {

@@ -33,7 +33,7 @@ struct Arguments {
 #[derive(Subcommand)]
 enum Command {
     /// Work a job file through: print its sheet, write it as PDF or drawings, start a new one, or check one.
-    Job(job::Arguments),
+    Job(Box<job::Arguments>),
     /// Turn a bush at the lathe, in a dialogue: readings in, the next command out.
     Turn(turn::Arguments),
     /// Look after the record: verify, list, export, import, back up, restore.

@@ -6,6 +6,9 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use clap::ValueEnum;
+use draw::drawing::{OfSeat, Paper as Across};
+use job::papers::document::Document;
+use job::papers::record::Record;
 use job::sheet::JobSheet;
 use ledger::{Ledger, Options, Place};
 use server::tls::Tls;
@@ -67,11 +70,22 @@ struct Typeset;
 
 impl Papers for Typeset {
     fn sheet(&self, sheet: &JobSheet, size: Size, working: bool) -> Result<Vec<u8>, String> {
-        let size = match size {
-            Size::A4 => paper::Size::A4,
-            Size::Letter => paper::Size::Letter,
-        };
-        paper::job_sheet(sheet, &paper::Options { size, working }).map_err(|unset| unset.to_string())
+        paper::job_sheet(sheet, &paper::Options { size: set_on(size), working }).map_err(|unset| unset.to_string())
+    }
+
+    fn document(&self, document: &Document, size: Size) -> Result<Vec<u8>, String> {
+        paper::document(document, set_on(size)).map_err(|unset| unset.to_string())
+    }
+
+    fn drawings(&self, sheet: &JobSheet, record: &Record, drawn: Vec<OfSeat>, paper: Across) -> Result<Vec<u8>, String> {
+        paper::shop_drawings(sheet, record, drawn, paper).map_err(|unset| unset.to_string())
+    }
+}
+
+const fn set_on(size: Size) -> paper::Size {
+    match size {
+        Size::A4 => paper::Size::A4,
+        Size::Letter => paper::Size::Letter,
     }
 }
 

@@ -1,14 +1,21 @@
 //! The papers as a person gets them: shop drawings, lathe sheets, certificate, quote, results; read with an independent reader.
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test stops at the first surprise")]
 
+use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
 
 use serde_json::Value;
 
 const DEMOS: [&str; 5] = ["aluminium_gearbox", "crusher_pitman", "excavator_link_pin", "ferry_ramp_winch", "turbine_guide_vanes"];
 
-/// The winch, turned, fitted and signed, with a correction after the release. Figures of our own, inside the bands that the sheet decides.
+/// What the winch's file says more where its papers are for a customer.
+const NAMED: [(&str, &str); 2] = [
+    ("[shop]\n", "[shop]\nname = \"East quay repairs\"\ncurrency = \"EUR\"\nmargin = 0.15\n"),
+    ("[brief.winch.bush]\n", "[brief.winch.bush]\nlot = \"M-4471\"\n"),
+];
+
+/// The winch, turned, fitted and released. Figures of our own, inside the bands that the sheet decides.
 const FINISHED: &str = r#"
 [gauge.large]
 name = "outside micrometer 225-250, no. 12"
@@ -40,11 +47,37 @@ gauge_temperature = 20
 day = "2026-11-21"
 readings = [208.342, 208.343, 208.342]
 
+[[seat.outboard.measure]]
+of = "bush outside"
+gauge = "large"
+part_temperature = 20
+gauge_temperature = 20
+by = "Teo"
+day = "2026-11-20"
+readings = [240.168, 240.167, 240.168]
+
+[[seat.outboard.measure]]
+of = "fitted bore"
+gauge = "stick"
+part_temperature = 20
+gauge_temperature = 20
+by = "Teo"
+day = "2026-11-21"
+readings = [208.345, 208.344, 208.345]
+
 [[seat.inboard.signature]]
 by = "Runa"
 role = "released"
-day = "2026-11-21"
+day = "2026-11-22"
 
+[[seat.outboard.signature]]
+by = "Runa"
+role = "released"
+day = "2026-11-22"
+"#;
+
+/// A correction after the release.
+const CORRECTED: &str = r#"
 [[brief.winch.correction]]
 of = "bush.lead"
 to = 6
@@ -78,7 +111,14 @@ fn done(arguments: &[&str]) -> String {
 fn job(folder: &Path, demo: &str, more: &str) -> String {
     let text = std::fs::read_to_string(root().join(format!("demo/{demo}.toml"))).unwrap();
     let place = folder.join(format!("{demo}.toml"));
-    std::fs::write(&place, text.replace("draws = 200000", "draws = 2000") + more).unwrap();
+    let mut text = text.replace("draws = 200000", "draws = 2000");
+    if !more.is_empty() {
+        for (from, to) in NAMED {
+            assert!(text.contains(from));
+            text = text.replace(from, to);
+        }
+    }
+    std::fs::write(&place, text + more).unwrap();
     place.to_str().unwrap().to_owned()
 }
 
@@ -146,7 +186,7 @@ fn every_paper_of_every_demo_is_set_and_kept_for_decades() {
 #[test]
 fn the_figures_of_the_papers_are_those_of_the_sheet() {
     let folder = folder("figures");
-    let file = job(&folder, "ferry_ramp_winch", FINISHED);
+    let file = job(&folder, "ferry_ramp_winch", &format!("{FINISHED}{CORRECTED}"));
     let sheet: Value = serde_json::from_str(&done(&["job", &file, "--json"])).unwrap();
     let papers = all(&file, &folder);
     let text = |kind: &str| words(&read(&papers.iter().find(|(known, _)| *known == kind).unwrap().1));
@@ -177,10 +217,110 @@ fn the_figures_of_the_papers_are_those_of_the_sheet() {
     }
     let head = sheet["head"].as_str().unwrap();
     assert!(certificate.contains(head) && drawing.contains(&head[..8]));
-    for said in ["Runa, released, 2026-11-21", "the lead was cut longer", "after release", "Decision rule", "2027-03-31", "meets"] {
+    for said in ["the lead was cut longer", "after release", "Decision rule", "2027-03-31", "meets", "M-4471", "East quay repairs"] {
         assert!(certificate.contains(said), "the certificate lacks {said}");
     }
-    assert!(quote.contains("every piece right the first time") && quote.contains("95 % likely"), "{quote}");
+    assert!(
+        certificate.contains("released, last by Runa on 2026-11-22") && certificate.contains("no certificate until it is signed again")
+    );
+    assert!(drawing.contains("Runa, released, 2026-11-22") && drawing.contains("(⌀ 240.0333"), "{drawing}");
+    assert!(quote.contains("every piece right the first time") && quote.contains("EUR, 95 % likely"), "{quote}");
+}
+
+#[test]
+fn what_is_met_and_signed_is_certified_and_each_reading_named_by_its_entry() {
+    let folder = folder("released");
+    let file = job(&folder, "ferry_ramp_winch", FINISHED);
+    let pdf = folder.join("certificate.pdf");
+    done(&["job", &file, "--certificate", pdf.to_str().unwrap()]);
+    let certificate = words(&read(&pdf));
+    assert!(certificate.contains("Every requirement below is met") && certificate.contains("nothing added"), "{certificate}");
+    assert!(
+        !certificate.contains("Open") && !certificate.contains("no certificate") && !certificate.contains("Corrections"),
+        "{certificate}"
+    );
+    // The hash of an entry is checked by hand against the export of a ledger that took the file in: same entries, same chain.
+    let sheet: Value = serde_json::from_str(&done(&["job", &file, "--json"])).unwrap();
+    // A job with a seat and no more: no heading over nothing.
+    let bare = folder.join("bare.toml");
+    std::fs::write(&bare, "[job]\nnumber = \"bare\"\nby = \"Teo\"\ndate = \"2026-11-09\"\n[seat.one]\nmachine = \"crane\"\n").unwrap();
+    let empty = folder.join("bare.pdf");
+    done(&["job", bare.to_str().unwrap(), "--certificate", empty.to_str().unwrap()]);
+    let text = read(&empty);
+    assert!(["Requirements", "Gauges", "Readings", "Decision rule"].iter().all(|heading| !text.contains(heading)), "{text}");
+    let head = sheet["head"].as_str().unwrap();
+    let last = certificate.split_whitespace().filter_map(|word| word.strip_suffix(':')?.parse::<usize>().ok()).max().unwrap();
+    assert!(certificate.contains(&format!("{last}: {}", &head[..12])), "the last signature's hash is the head: {certificate}");
+}
+
+#[test]
+fn what_was_read_at_the_lathe_stands_on_the_certificate() {
+    let folder = folder("lathe");
+    let outside = FINISHED.split("[[seat.inboard.measure]]\nof = \"bush outside\"").collect::<Vec<_>>();
+    let (before, after) = (outside[0], outside[1].split_once("[[").unwrap().1);
+    let unsigned = format!("{before}[[{}", after.split("[[seat.inboard.signature]]").next().unwrap());
+    let file = job(&folder, "ferry_ramp_winch", &unsigned);
+    let answers = "241.640\n21.0\n36.0\n\n32.9\n241.220\n32.4\n\n30.2\n240.694\n0.001\n29.8\n\n28.2\n240.172\ndone\n";
+    let mut turn = Command::new(env!("CARGO_BIN_EXE_bushwright"));
+    turn.args(["turn", &file, "inboard", "--gauge", "large", "--clock", "2026-11-20T08:00:00Z"]);
+    let mut child = turn.stdin(Stdio::piped()).stdout(Stdio::null()).spawn().unwrap();
+    child.stdin.take().unwrap().write_all(answers.as_bytes()).unwrap();
+    assert!(child.wait().unwrap().success());
+    let pdf = folder.join("certificate.pdf");
+    done(&["job", &file, "--certificate", pdf.to_str().unwrap()]);
+    let certificate = words(&read(&pdf));
+    let sheet: Value = serde_json::from_str(&done(&["job", &file, "--json"])).unwrap();
+    let release = sheet["seats"][0]["stages"].as_array().unwrap().iter().find(|stage| stage["stage"] == "release").unwrap();
+    let measured = release["grids"][0]["rows"][0][2].as_str().unwrap();
+    assert!(measured.contains(" ± ") && certificate.contains(measured), "{measured}: {certificate}");
+    assert!(certificate.contains("bush outside, at the lathe") && certificate.contains("air 21 °C 3 Runa"), "{certificate}");
+    assert!(certificate.contains("3 outside micrometer 225-250, no. 12"), "{certificate}");
+}
+
+#[test]
+fn the_code_on_a_certificate_is_held_against_the_ledger() {
+    let folder = folder("code");
+    let file = job(&folder, "ferry_ramp_winch", FINISHED);
+    let store = folder.join("shop.ledger").to_str().unwrap().to_owned();
+    done(&["job", "import", &file, "--by", "Teo", "--store", &store]);
+    let (of_file, of_ledger) = (folder.join("file.pdf"), folder.join("ledger.pdf"));
+    done(&["job", &file, "--certificate", of_file.to_str().unwrap()]);
+    done(&["job", "W-2611", "--store", &store, "--certificate", of_ledger.to_str().unwrap()]);
+    assert!(std::fs::read(&of_file).unwrap() == std::fs::read(&of_ledger).unwrap(), "file and ledger differ");
+    let sheet: Value = serde_json::from_str(&done(&["job", "W-2611", "--store", &store, "--json"])).unwrap();
+    let head = sheet["head"].as_str().unwrap();
+    let code = format!("bushwright head {head} W-2611");
+    assert!(done(&["ledger", "verify", "--store", &store, "--code", &code]).contains("nothing was added since"));
+    let verify = |code: &str| {
+        let output = bushwright(&["ledger", "verify", "--store", &store, "--code", code]);
+        (output.status.code(), String::from_utf8(output.stdout).unwrap() + &String::from_utf8(output.stderr).unwrap())
+    };
+    let other = if head.starts_with('0') { "1" } else { "0" };
+    for (code, status, words) in [
+        (format!("bushwright head {other}{} W-2611", &head[1..]), 1, "never had the head"),
+        (format!("bushwright head {head} W-2612"), 1, "not in this ledger"),
+        ("a page of something else".into(), 2, "allowed: bushwright head HASH JOB"),
+    ] {
+        let (found, said) = verify(&code);
+        assert!(found == Some(status) && said.contains(words), "{code}: {found:?} {said}");
+    }
+    // What is added later is said; the paper still is of this record.
+    let text = std::fs::read_to_string(&file).unwrap() + CORRECTED;
+    std::fs::write(&file, text).unwrap();
+    done(&["job", "import", &file, "--by", "Teo", "--store", &store]);
+    let (found, said) = verify(&code);
+    assert!(found == Some(0) && said.contains("1 entry added since"), "{said}");
+    // One letter of one entry on the disk.
+    let mut bytes = std::fs::read(&store).unwrap();
+    let words = b"the lead was cut longer";
+    let places: Vec<usize> = bytes.windows(words.len()).enumerate().filter(|(_, here)| here == words).map(|(at, _)| at).collect();
+    assert!(!places.is_empty());
+    for at in places {
+        bytes[at] = b'T';
+    }
+    std::fs::write(&store, bytes).unwrap();
+    let (found, said) = verify(&code);
+    assert!(found == Some(1) && said.contains("it was changed") && said.contains("can't be held against"), "{said}");
 }
 
 #[test]

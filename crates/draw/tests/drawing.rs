@@ -276,3 +276,28 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn the_check_finds_words_on_words_lines_through_words_and_crossing_lines() {
+    let sheet = sheet(DEMOS[3].1);
+    let part = sheet.seats[0].drawing.as_ref().unwrap();
+    let (_, drawing) = shop_drawings(part, &imprint(), Paper::A4, draw::system(&sheet)).remove(0);
+    assert!(faults(&drawing.svg).is_empty());
+    let with = |more: &str| faults(&drawing.svg.replace("</svg>", &format!("{more}</svg>")));
+    let seen = see(&drawing.svg);
+    let word = seen.texts.iter().find(|text| text.says.contains("180")).unwrap();
+    let (x, y) = ((word.left + word.right) / 2.0, (word.top + word.bottom) / 2.0);
+    let text = |x: f64, y: f64| format!("<text class=\"t\" x=\"{x:.2}\" y=\"{y:.2}\" font-size=\"12\" text-anchor=\"middle\">99</text>");
+    let line = |class: &str, a: Point, b: Point| format!("<path class=\"{class}\" d=\"M{:.2} {:.2}L{:.2} {:.2}\"/>", a.0, a.1, b.0, b.1);
+    let (_, from, to) = seen.lines.iter().find(|(class, a, b)| class == "thin" && (a.0 - b.0).abs() > 100.0).unwrap();
+    let middle = (from.0 + (to.0 - from.0) / 3.0, from.1);
+    for (more, words) in [
+        (text(x, y + 4.0), "covers"),
+        (text(-30.0, 50.0), "leaves the paper"),
+        (line("rule", (x, y - 20.0), (x, y + 20.0)), "runs through"),
+        (line("thin", (middle.0, middle.1 - 40.0), (middle.0, middle.1 + 40.0)), "two thin lines cross"),
+    ] {
+        let found = with(&more);
+        assert!(found.iter().any(|fault| fault.contains(words)), "{more}: {found:?}");
+    }
+}

@@ -106,6 +106,7 @@ pub const FACTS: &[Fact] = &[
     figure("seat.count", Plain, Range::within(1.0, 60.0), None, "how many seats share everything: NAME 1, NAME 2 and so on (1)"),
     // The shop.
     text("shop.name", "the shop, as its papers name it"),
+    text("shop.currency", "what prices are in, as the quote names it: EUR, NOK"),
     figure("shop.room", Temperature, T, Some((-10.0, 45.0)), "temperature of the shop (20 °C)"),
     figure("shop.press", Force, POSITIVE, Some((5.0, 20_000.0)), "the force that the press at hand can give"),
     figure(

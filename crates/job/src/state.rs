@@ -5,6 +5,7 @@
 use calc::quantity::Quantity;
 use serde::{Deserialize, Serialize};
 
+use crate::chain::{Hash, hex};
 use crate::entry::EntryId;
 use crate::lathe::part::{Part, Turned};
 
@@ -29,6 +30,8 @@ pub struct State {
     pub date: String,
     /// Hash over the chain of entries, hexadecimal.
     pub head: String,
+    /// Every entry in the order in which it was taken, with its hash in the chain.
+    pub chain: Vec<(EntryId, Hash)>,
     /// Signatures in order.
     pub signatures: Vec<Signed>,
     /// What a person should know about what was given (likely slips), in sentences.
@@ -230,6 +233,8 @@ pub struct Corrected {
     pub who: String,
     /// The day, YYYY-MM-DD; empty when not said.
     pub day: String,
+    /// The entry that says so.
+    pub entry: EntryId,
 }
 
 /// Something that happened in the shop.
@@ -260,6 +265,16 @@ pub struct Signed {
     pub seat: Option<String>,
     /// Whether entries were added after it.
     pub reopened: bool,
+    /// The entry that says so.
+    pub entry: EntryId,
+}
+
+impl State {
+    /// The number of an entry in the order in which it was taken, from 1, with its hash in the chain, hexadecimal.
+    pub fn place_of(&self, entry: EntryId) -> Option<(usize, String)> {
+        let place = self.chain.iter().position(|(id, _)| *id == entry)?;
+        self.chain.get(place).map(|(_, hash)| (place + 1, hex(hash)))
+    }
 }
 
 impl Seat {

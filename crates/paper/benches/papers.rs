@@ -27,7 +27,7 @@ fn link(seats: u32) -> (State, JobSheet) {
 #[divan::bench(args = [1, 24, 60])]
 fn certificate_of(bencher: divan::Bencher, seats: u32) {
     let (state, sheet) = link(seats);
-    let record = Record::of_file(&state);
+    let record = Record::of(&state);
     bencher.bench(|| paper::document(&certificate(&state, &sheet, &record), paper::Size::Letter).unwrap().len());
 }
 

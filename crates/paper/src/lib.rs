@@ -18,7 +18,7 @@ use typst::foundations::Smart;
 use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, pdf};
 
-pub use papers::{document, sheets};
+pub use papers::{document, sheets, shop_drawings};
 
 use letters::Letters;
 use page::Page;

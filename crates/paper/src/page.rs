@@ -393,7 +393,7 @@ pub(crate) fn weight(columns: &[String], rows: &[Vec<String>], column: usize) ->
     let longest = cells().map(|cell| cell.chars().count()).max().unwrap_or(0);
     let widest = longest.min(LINE) + (longest.saturating_sub(LINE) / 4).min(LINE);
     let word = cells().flat_map(|cell| cell.split([' ', '\u{200B}'])).map(|word| word.chars().count()).max().unwrap_or(0);
-    widest.max(word).max(3) as f64 + 2.0
+    widest.max(word).max(5) as f64 + 2.5
 }
 
 /// Letters of a line in a table's column of words.

@@ -1,8 +1,10 @@
 //! The papers that go with a part, and shop drawings: texts cleaned, tables squared, drawings numbered, for their templates.
 
 use draw::Drawing;
+use draw::drawing::{OfSeat, Paper};
 use job::papers::document::{Document, Part};
-use job::sheet::{Grid, Line};
+use job::papers::record::Record;
+use job::sheet::{Grid, JobSheet, Line};
 use serde::Serialize;
 
 use crate::letters::{Cleaner, Letters};
@@ -29,6 +31,12 @@ fn set(document: &Document, size: Size, letters: Letters) -> Result<Vec<u8>, Uns
     let json = serde_json::to_string(&page).map_err(|fault| Unset(fault.to_string()))?;
     let ident = format!("{}/{}/{}/{}", document.kind, document.number, document.head, size.word());
     made(&Handed::new(PAPER, &json, setter.drawings)?, page.day.is_some(), ident)
+}
+
+/// The shop drawings of a job, as one PDF.
+pub fn shop_drawings(sheet: &JobSheet, record: &Record, drawn: Vec<OfSeat>, paper: Paper) -> Result<Vec<u8>, Unset> {
+    let pages: Vec<_> = drawn.into_iter().map(|of| (of.drawing, paper.mm())).collect();
+    sheets(&format!("Shop drawings {}: {}", sheet.number, sheet.title), &sheet.by, &sheet.date, &record.head, &pages)
 }
 
 /// Drawings that fill a sheet each, in their order, as one PDF: width and height of each in millimetres beside it.
@@ -116,7 +124,7 @@ impl Setter {
         let title = self.text(&document.title);
         let mut page = Page {
             paper: size.word(),
-            short: shortened(&format!("{kind} {number}, revision {}", document.head.get(..8).unwrap_or("none")), 70),
+            short: shortened(&format!("{kind} {number}, revision {}", document.revision), 70),
             kind,
             title,
             number,

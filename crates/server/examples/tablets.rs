@@ -8,6 +8,9 @@ use std::process::{Command, Stdio};
 use std::sync::Arc;
 
 use calc::crew::Alone;
+use draw::drawing::{OfSeat, Paper};
+use job::papers::document::Document;
+use job::papers::record::Record;
 use job::sheet::JobSheet;
 use ledger::{Ledger, Options, Place};
 use rustls::pki_types::{CertificateDer, ServerName};
@@ -29,6 +32,14 @@ struct NoPaper;
 
 impl Papers for NoPaper {
     fn sheet(&self, _: &JobSheet, _: Size, _: bool) -> Result<Vec<u8>, String> {
+        Err("this server has no paper".into())
+    }
+
+    fn document(&self, _: &Document, _: Size) -> Result<Vec<u8>, String> {
+        Err("this server has no paper".into())
+    }
+
+    fn drawings(&self, _: &JobSheet, _: &Record, _: Vec<OfSeat>, _: Paper) -> Result<Vec<u8>, String> {
         Err("this server has no paper".into())
     }
 }

@@ -110,6 +110,7 @@ fn routes() -> OpenApiRouter<Arc<App>> {
         .routes(routes!(jobs::add_entries))
         .routes(routes!(papers::sheet))
         .routes(routes!(papers::sheet_pdf))
+        .routes(routes!(papers::paper))
         .routes(routes!(papers::drawings))
         .routes(routes!(papers::drawing))
         .routes(routes!(papers::links, papers::make_link))

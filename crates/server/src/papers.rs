@@ -1,4 +1,4 @@
-//! Documents of a job: its sheet as data and as PDF, its drawings, and the certificate that a link shows.
+//! Documents of a job: its sheet as data and as PDF, the papers that go with the part, its drawings, and the certificate that a link shows.
 //!
 //! The setter of PDFs is handed in ([`Papers`]), so that this crate is built and tested without the typesetter.
 
@@ -8,7 +8,13 @@ use axum::Json;
 use axum::extract::{Extension, Request, State};
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
-use job::sheet::{JobSheet, Stage};
+use calc::crew::Crew;
+use draw::drawing::{OfSeat, Paper, of_job};
+use job::papers::document::Document;
+use job::papers::folder::{self, Kind};
+use job::papers::record::Record;
+use job::papers::{certificate, results};
+use job::sheet::JobSheet;
 use ledger::Ledger;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
@@ -32,6 +38,68 @@ pub enum Size {
 pub trait Papers: Send + Sync {
     /// The sheet as PDF, with the derivations where they are wanted and the sheet has them. What went wrong in words.
     fn sheet(&self, sheet: &JobSheet, size: Size, working: bool) -> Result<Vec<u8>, String>;
+
+    /// A lathe sheet, certificate or quote as PDF.
+    fn document(&self, document: &Document, size: Size) -> Result<Vec<u8>, String>;
+
+    /// Shop drawings as PDF.
+    fn drawings(&self, sheet: &JobSheet, record: &Record, drawn: Vec<OfSeat>, paper: Paper) -> Result<Vec<u8>, String>;
+}
+
+/// Paper of a drawing; other documents are set on what is nearest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub(crate) enum Sheet {
+    /// 297 by 210 mm.
+    A4,
+    /// 420 by 297 mm.
+    A3,
+    /// 11 by 8.5 in.
+    Letter,
+    /// 17 by 11 in.
+    Tabloid,
+}
+
+impl Sheet {
+    const fn of_document(self) -> Size {
+        match self {
+            Self::A4 | Self::A3 => Size::A4,
+            Self::Letter | Self::Tabloid => Size::Letter,
+        }
+    }
+
+    const fn of_drawing(self) -> Paper {
+        match self {
+            Self::A4 => Paper::A4,
+            Self::A3 => Paper::A3,
+            Self::Letter => Paper::Letter,
+            Self::Tabloid => Paper::Tabloid,
+        }
+    }
+}
+
+/// How a paper is wanted.
+#[derive(Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub(crate) struct PaperWanted {
+    /// Of this seat alone; of every seat when left out. Certificate and results are of the whole job.
+    seat: Option<String>,
+    /// What it is set on: `a4`, `a3`, `letter` or `tabloid`; that of the job's units when left out.
+    #[param(inline)]
+    paper: Option<Sheet>,
+}
+
+/// The papers that a job may have, by the name of their file.
+const PAPERS: [&str; 6] = ["drawing.pdf", "lathe-sheet.pdf", "certificate.pdf", "quote.pdf", "results.json", "results.csv"];
+
+/// A job as its papers are made from.
+struct Ready<'r> {
+    state: &'r job::state::State,
+    sheet: &'r JobSheet,
+    record: Record,
+    papers: &'r dyn Papers,
+    crew: &'r dyn Crew,
 }
 
 /// How a document is wanted.
@@ -84,6 +152,66 @@ pub(crate) async fn sheet_pdf(
     let papers = app.papers.clone();
     let set = move |sheet: JobSheet| papers.sheet(&sheet, paper.unwrap_or_else(|| own_paper(&sheet)), working);
     pdf(worked_out(&app, &signed.ledger, &number, working, set).await?)
+}
+
+/// A paper that goes with the part: `drawing.pdf`, `lathe-sheet.pdf`, `certificate.pdf`, `quote.pdf`, or the measured results as
+/// `results.json` and `results.csv`.
+#[utoipa::path(get, path = "/api/jobs/{number}/papers/{file}", tag = "documents",
+    params(("number" = String, Path, description = "the job's number"), ("file" = String, Path, description = "which paper"), PaperWanted),
+    responses((status = 200, content_type = "application/pdf", body = Vec<u8>), (status = 401, body = SaidNo), (status = 404, body = SaidNo),
+        (status = 409, body = SaidNo, description = "the job has nothing for it yet"), (status = 503, body = SaidNo)))]
+pub(crate) async fn paper(
+    State(app): State<Arc<App>>,
+    Extension(signed): Extension<Signed>,
+    mut request: Request,
+) -> Result<Response, Refusal> {
+    let [number, file] = body::names(&mut request).await?;
+    let wanted: PaperWanted = jobs::query(&request)?;
+    jobs::there(&signed, &number).await?;
+    if !PAPERS.contains(&file.as_str()) {
+        let refused = calc::Refused::new("the paper", format!("{:?}", shortened(&file)), PAPERS.join(", "), "ask for one of them");
+        return Err(Refusal::parts(StatusCode::NOT_FOUND, refused));
+    }
+    let papers = app.papers.clone();
+    let made = move |state: &job::state::State, sheet: JobSheet, crew: &dyn Crew| {
+        let ready = Ready { state, sheet: &sheet, record: Record::of(state), papers: &*papers, crew };
+        made(&ready, &file, &wanted)
+    };
+    worked_out_with(&app, &signed.ledger, &number, false, made).await?
+}
+
+fn shortened(name: &str) -> String {
+    name.chars().take(60).collect()
+}
+
+fn made(ready: &Ready, file: &str, wanted: &PaperWanted) -> Result<Response, Refusal> {
+    let Ready { state, sheet, record, papers, crew } = ready;
+    if let Some(name) = &wanted.seat
+        && !state.seats.iter().any(|seat| seat.name == *name)
+    {
+        return Err(Refusal::no_such("seat", name));
+    }
+    let nothing_yet = |refused| Refusal::parts(StatusCode::CONFLICT, refused);
+    let size = wanted.paper.map_or_else(|| own_paper(sheet), Sheet::of_document);
+    let document = |kind: Kind| {
+        let document = folder::document(kind, state, sheet, wanted.seat.as_deref(), record, *crew).map_err(nothing_yet)?;
+        pdf(papers.document(&document, size))
+    };
+    match file {
+        "drawing.pdf" => {
+            let paper = wanted.paper.map_or_else(|| Paper::of(state.units), Sheet::of_drawing);
+            let drawn = of_job(state, sheet, wanted.seat.as_deref(), record, paper);
+            if drawn.is_empty() { Err(nothing_yet(folder::nothing_to_draw())) } else { pdf(papers.drawings(sheet, record, drawn, paper)) }
+        }
+        "lathe-sheet.pdf" => document(Kind::LatheSheet),
+        "certificate.pdf" => document(Kind::Certificate),
+        "quote.pdf" => document(Kind::Quote),
+        "results.json" => {
+            let text = results::as_json(state, sheet, record).map_err(|fault| Refusal::fault(&fault.to_string()))?;
+            Ok(([(header::CONTENT_TYPE, "application/json")], text).into_response())
+        }
+        _ => Ok(([(header::CONTENT_TYPE, "text/csv; charset=utf-8")], results::as_csv(state, sheet)).into_response()),
+    }
 }
 
 /// The drawings that a job has.
@@ -170,27 +298,16 @@ pub(crate) async fn certificate(State(app): State<Arc<App>>, mut request: Reques
     let (ledger, token) = guard::in_shop(&app, &value).ok_or_else(no_link)?;
     let job = links::job_of(ledger, token).await?.ok_or_else(no_link)?;
     let papers = app.papers.clone();
-    let set = move |sheet: JobSheet| {
-        let shown = released(sheet);
-        papers.sheet(&shown, own_paper(&shown), false)
+    let set = move |state: &job::state::State, sheet: JobSheet, _: &dyn Crew| {
+        papers.document(&certificate::certificate(state, &sheet, &Record::of(state)), own_paper(&sheet))
     };
-    pdf(worked_out(&app, ledger, &job, false, set).await?)
+    pdf(worked_out_with(&app, ledger, &job, false, set).await?)
 }
 
 /// The same words for a link that never was, is past its day or was taken back.
 fn no_link() -> Refusal {
     let sentence = "this link shows nothing, or not any more; allowed: a link as it was given; ask the shop that gave it for a new one";
     Refusal::new(StatusCode::NOT_FOUND, sentence)
-}
-
-/// What of a sheet its customer sees: the sizes, what was required and found, who answers for it. Not how it was made nor what it cost.
-fn released(sheet: JobSheet) -> JobSheet {
-    let mut shown = sheet;
-    for seat in &mut shown.seats {
-        seat.stages.retain(|stage| stage.stage == Stage::Release);
-        seat.decision = seat.stages.first().map(|stage| stage.answer.clone()).unwrap_or_default();
-    }
-    shown
 }
 
 fn own_paper(sheet: &JobSheet) -> Size {
@@ -205,12 +322,24 @@ async fn worked_out<T: Send + 'static>(
     with_working: bool,
     then: impl FnOnce(JobSheet) -> T + Send + 'static,
 ) -> Result<T, Refusal> {
+    worked_out_with(app, ledger, number, with_working, |_, sheet, _| then(sheet)).await
+}
+
+/// The same, with what the sheet was made from and the hands that made it.
+async fn worked_out_with<T: Send + 'static>(
+    app: &App,
+    ledger: &Ledger,
+    number: &str,
+    with_working: bool,
+    then: impl FnOnce(&job::state::State, JobSheet, &dyn Crew) -> T + Send + 'static,
+) -> Result<T, Refusal> {
     let checked = ledger.job(number).await?.ok_or_else(|| Refusal::no_such("job", number))?;
     let people = app.people(ledger).await?;
     let at = app.desk.at(move |crew| {
         let mut state = job::fold(&checked.into_entries());
         people.registers.lend(&mut state);
-        then(job::stages::sheet(&state, job::stages::Wanted { with_working }, crew))
+        let sheet = job::stages::sheet(&state, job::stages::Wanted { with_working }, crew);
+        then(&state, sheet, crew)
     });
     at.await
 }

@@ -95,6 +95,7 @@ pub const ROUTES: &[Route] = &[
     route(Method::POST, "/api/jobs/{number}/entries", Right::Record),
     route(Method::GET, "/api/jobs/{number}/sheet", Right::Look),
     route(Method::GET, "/api/jobs/{number}/sheet.pdf", Right::Look),
+    route(Method::GET, "/api/jobs/{number}/papers/{file}", Right::Look),
     route(Method::GET, "/api/jobs/{number}/drawings", Right::Look),
     route(Method::GET, "/api/jobs/{number}/drawings/{seat}/{name}", Right::Look),
     route(Method::GET, "/api/jobs/{number}/links", Right::Office),

@@ -112,6 +112,7 @@ const FIT: &[Group] = &[
 
 const STOCK: &[Group] = &[
     named("Blanks", "stock", "blank", "bar"),
+    folded("What prices are in", &["shop.currency"]),
     Group { folded: true, ..named("Steps of the route", "work", "step", "rough") },
     folded("Cutting", &["cutting."]),
     folded("Prices", &["shop.rate", "shop.setup", "shop.swarf_price", "shop.margin", "shop.scrap_chance"]),
@@ -213,6 +214,7 @@ pub fn label(path: &str) -> String {
         ("bush.lead", "lead that starts it straight"),
         ("failed", "what failed and how"),
         ("hard", "what makes it hard"),
+        ("shop.currency", "what prices are in"),
         ("shop.rate", "price of an hour"),
         ("shop.setup", "minutes to set up"),
         ("shop.press", "force of the press"),

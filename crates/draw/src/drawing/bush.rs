@@ -223,7 +223,7 @@ impl Body {
     fn notes(&self, part: &ShopDrawing) -> Vec<Note> {
         let (L, R, r) = (self.length, self.outer, self.inner);
         let body = self.flange.map_or(0.0, |(_, thickness)| thickness);
-        let on_body = |share: f64| along(body, L, share, R);
+        let on_body = |share: f64| on_metal(part, along(body, L, share, R));
         let mut notes = Vec::new();
         notes.extend(self.lead_note(part));
         let mut form = Block::of(Piece::Frame(Symbol::Cylindricity, part.form.outside_cylindricity.clone(), None));
@@ -249,13 +249,15 @@ impl Body {
     }
 
     /// Points of the bore, to be led into its free middle.
-    pub fn in_bore(&self, share: f64) -> Vec<At> {
+    pub fn in_bore(&self, part: &ShopDrawing, share: f64) -> Vec<At> {
         let inward = |at| match at {
             At::Section(spot, Way::Up) => At::Section(spot, Way::Down),
             At::Section(spot, Way::Down) => At::Section(spot, Way::Up),
             other => other,
         };
-        along(0.0, self.length, share, self.inner).into_iter().map(inward).collect()
+        let groove = part.groove.as_ref().and_then(|groove| Some((groove.middle.as_ref()?.mm, groove.width_mm / 2.0)));
+        let beside = |at: &At| !matches!((at, groove), (At::Section((z, _), _), Some((middle, half))) if (z - middle).abs() <= half);
+        on_metal(part, along(0.0, self.length, share, self.inner)).into_iter().filter(beside).map(inward).collect()
     }
 
     fn lead_note(&self, part: &ShopDrawing) -> Option<Note> {
@@ -323,7 +325,7 @@ impl Body {
                 Piece::Frame(Symbol::Cylindricity, part.form.bore_cylindricity.clone(), None),
                 Piece::Texture(part.bore_finish.clone()),
             ]);
-            notes.push(note(finished, self.in_bore(0.6), "bore"));
+            notes.push(note(finished, self.in_bore(part, 0.6), "bore"));
         }
         if self.chamfer > 0.0 {
             let c = self.chamfer / 2.0;
@@ -413,7 +415,7 @@ pub(crate) fn end_notes(part: &ShopDrawing, outer: f64, inner: f64) -> Vec<Note>
     if let Some(load) = part.load_deg {
         let text = format!("load at {}°", calc::units::shown_plain(load, 0));
         let at = [0.55, 0.75].into_iter().flat_map(|share| both_ways(at_angle(inner * share, load))).collect();
-        notes.push(note(Block::text(&[text]), at, "load"));
+        notes.push(Note { end: End::Plain, ..note(Block::text(&[text]), at, "load") });
     }
     notes
 }
@@ -426,6 +428,16 @@ pub(crate) fn along(from: f64, to: f64, share: f64, radius: f64) -> Vec<At> {
         std::iter::once(share).chain(shares.clone()).map(move |share| At::Section((from + (to - from) * share, sign * radius), way))
     };
     side(1.0, Way::Up).chain(side(-1.0, Way::Down)).collect()
+}
+
+/// The points of a surface that a hole in the cut leaves of it.
+pub(crate) fn on_metal(part: &ShopDrawing, points: Vec<At>) -> Vec<At> {
+    let hole = part.hole.as_ref().and_then(|hole| Some((in_the_cut(hole.angle_deg)?, hole.from_datum.mm, hole.across.mm / 2.0)));
+    let stands = |at: &At| match (at, hole) {
+        (At::Section((z, y), _), Some((up, middle, half))) => (*y > 0.0) != up || (z - middle).abs() > half,
+        _ => true,
+    };
+    points.into_iter().filter(stands).collect()
 }
 
 pub(crate) fn both_ways(spot: Spot) -> Vec<At> {
@@ -477,4 +489,24 @@ fn fine(path: &[Spot]) -> Vec<Spot> {
         _ => Vec::new(),
     };
     path.windows(2).flat_map(between).chain(path.last().copied()).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use job::papers::shop_drawing::HoleDrawn;
+
+    #[test]
+    fn a_mark_of_a_surface_does_not_point_into_a_hole_of_it() {
+        let asked = |mm: f64| Asked { mm, ..Asked::default() };
+        let hole = HoleDrawn { across: asked(10.0), from_datum: asked(80.0), angle_deg: 0.0, ..HoleDrawn::default() };
+        let points = || along(0.0, 160.0, 0.5, 40.0);
+        let in_hole = |at: &At, up: bool| matches!(at, At::Section((z, y), _) if (z - 80.0).abs() <= 5.0 && (*y > 0.0) == up);
+        let mut part = ShopDrawing { hole: Some(hole), ..ShopDrawing::default() };
+        let left = on_metal(&part, points());
+        assert!(!left.iter().any(|at| in_hole(at, true)), "the hole is above");
+        assert!(left.iter().any(|at| in_hole(at, false)), "and not below");
+        part.hole.as_mut().unwrap().angle_deg = 90.0;
+        assert_eq!(on_metal(&part, points()).len(), points().len(), "a hole behind the cut takes nothing of its edge");
+    }
 }

@@ -10,6 +10,9 @@ const STEP: f64 = 7.0;
 /// Length of the level end of a leader.
 const STUB: f64 = 8.0;
 
+/// What it costs a leader to run over an edge or an extension line, as so many units of its length.
+const OVER_EDGES: f64 = 70.0;
+
 /// A straight line.
 pub(crate) type Stretch = (Point, Point);
 
@@ -93,6 +96,8 @@ pub(crate) enum End {
     Arrow,
     /// With a filled triangle: a datum.
     Datum,
+    /// With nothing, on a line that has an arrow of its own.
+    Plain,
 }
 
 /// A mark with the points that it may be led to, best first.
@@ -114,19 +119,26 @@ struct Try {
 
 /// Draws a mark at the nearest free place, with a steep leader rather than a flat one; says whether there was one.
 ///
-/// A leader that runs over an edge or an extension line is only taken where no other place is free.
+/// A leader that runs over an edge or an extension line is only taken where every other would be much longer.
 pub(crate) fn write(pen: &mut Pen, ground: &mut Ground, callout: &Callout) -> bool {
     let tries = tries(callout);
-    let free = |over_edges: bool| {
-        tries.iter().find(|a| {
-            let lines = clear_of_start(&a.leader);
-            let own = lines.iter().any(|line| cuts(&a.patch, line));
-            // In line with a dimension it begins at the end of a firm line; elsewhere all of it counts.
-            let crosses = if callout.in_line { ground.crosses(&lines) } else { ground.crosses(&stretches(&a.leader)) };
-            !own && !crosses && ground.is_free(&a.patch) && ground.is_open(&lines) && (over_edges || !ground.runs_over_edges(&lines))
-        })
+    let free = |a: &&Try| {
+        let lines = clear_of_start(&a.leader);
+        let own = lines.iter().any(|line| cuts(&a.patch, line));
+        // In line with a dimension it begins at the end of a firm line; elsewhere all of it counts.
+        let crosses = if callout.in_line { ground.crosses(&lines) } else { ground.crosses(&stretches(&a.leader)) };
+        !own && !crosses && ground.is_free(&a.patch) && ground.is_open(&lines)
     };
-    let Some(found) = free(false).or_else(|| free(true)) else { return false };
+    // Cheapest first: the first that keeps off the edges is taken, unless one over them is cheaper by more than that is worth.
+    let mut best: Option<&Try> = None;
+    for a in tries.iter().filter(free) {
+        if !ground.runs_over_edges(&clear_of_start(&a.leader)) {
+            best = best.filter(|over| over.cost + OVER_EDGES < a.cost).or(Some(a));
+            break;
+        }
+        best = best.or(Some(a));
+    }
+    let Some(found) = best else { return false };
     finish(pen, ground, callout, &found.patch, &found.leader);
     true
 }
@@ -216,6 +228,7 @@ fn finish(pen: &mut Pen, ground: &mut Ground, callout: &Callout, patch: &Patch, 
         match callout.end {
             End::Arrow => pen.arrow(*tip, (dx / long, dy / long)),
             End::Datum => pen.foot(*tip, (dx / long, dy / long)),
+            End::Plain => {}
         }
     }
     callout.block.draw(pen, patch.left, patch.top);
@@ -286,14 +299,19 @@ mod tests {
     fn a_mark_takes_the_nearest_place_and_the_next_keeps_clear_of_it() {
         let mut ground = Ground::new(Patch { left: 0.0, top: 0.0, right: 400.0, bottom: 300.0 });
         let mut pen = Pen::new();
-        let block = Block::text(&["a note".into()]);
-        let at = vec![((200.0, 200.0), Way::Up)];
-        for _ in 0..6 {
-            let callout = Callout { block: block.clone(), at: at.clone(), end: End::Arrow, in_line: false };
-            assert!(write(&mut pen, &mut ground, &callout));
+        let mark =
+            |x: f64| Callout { block: Block::text(&["a note".into()]), at: vec![((x, 200.0), Way::Up)], end: End::Arrow, in_line: false };
+        // Closer together than the marks are wide, so that each must go round the ones before.
+        let points: Vec<f64> = (0..6).map(|i| 120.0 + 25.0 * f64::from(i)).collect();
+        for x in &points {
+            assert!(write(&mut pen, &mut ground, &mark(*x)), "{x}");
         }
         for (i, a) in ground.words.iter().enumerate() {
             assert!(ground.words.iter().skip(i + 1).all(|b| !a.meets(b)));
+            assert!(!ground.firm.iter().any(|line| cuts(a, line)), "a leader runs through the mark {i}");
         }
+        let first = &ground.words[0];
+        assert!(first.bottom <= 200.0 && first.bottom > 180.0, "the nearest level above was free: {first:?}");
+        assert!(!write(&mut pen, &mut ground, &mark(points[0])), "two leaders never meet, not even at their ends");
     }
 }

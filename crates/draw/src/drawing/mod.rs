@@ -11,6 +11,7 @@ mod bush;
 mod callouts;
 mod lay;
 mod marks;
+mod of_job;
 mod rows;
 mod seat;
 mod sheet;
@@ -23,6 +24,7 @@ use job::sheet::Grid;
 use crate::Drawing;
 use crate::place::refused;
 
+pub use of_job::{OfSeat, of_job};
 pub use sheet::{Imprint, Paper};
 
 /// Units of a drawing a millimetre of paper: letters of 12 units are then 3 mm high, edges 0.375 mm and thin lines 0.19 mm wide.

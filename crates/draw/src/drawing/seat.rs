@@ -1,9 +1,9 @@
 //! The seat with the bush in it: the bore as it was measured, the bore to finish to, what holds the bush, where the load comes from.
 
-use job::papers::shop_drawing::ShopDrawing;
+use job::papers::shop_drawing::{Asked, ShopDrawing};
 
 use super::Style;
-use super::bush::{Body, along, both_ways, diameter, end_notes, length, note};
+use super::bush::{Body, along, both_ways, diameter, end_notes, length, note, on_metal};
 use super::callouts::Way;
 use super::marks::{Block, Piece, Symbol};
 use super::views::{At, Cut, Diameter, Seen, Views, at_angle};
@@ -64,9 +64,22 @@ pub(crate) fn views(part: &ShopDrawing, _: &Style) -> Result<Views, String> {
     Ok(views)
 }
 
+/// In brackets: a size for information, no tolerance of what is to be made. Source: ISO 129-1, auxiliary dimensions (from memory).
+fn in_brackets(asked: &Asked) -> Vec<String> {
+    let mut lines = asked.lines.clone();
+    if let Some(first) = lines.first_mut() {
+        *first = format!("(\u{2300} {first}");
+    }
+    if let Some(last) = lines.last_mut() {
+        last.push(')');
+    }
+    lines
+}
+
 /// Bore as finished, and the housing's as it was measured.
 fn diameters(part: &ShopDrawing, body: &Body, end: f64) -> Vec<Diameter> {
     let mut housing = diameter(&part.housing_bore, end);
+    housing.block = Block::figures(&in_brackets(&part.housing_bore));
     housing.mm = 2.0 * body.outer;
     vec![diameter(&part.bore, body.length), housing]
 }
@@ -79,15 +92,16 @@ fn pins(part: &ShopDrawing, outer: f64) -> Vec<Seen> {
 fn notes(views: &mut Views, part: &ShopDrawing, body: &Body, (start, end): (f64, f64)) {
     let (R, r) = (body.outer, body.inner);
     let texture = Block::of(Piece::Texture(part.housing_finish.clone()));
-    views.notes.push(note(texture, along(start, end, 0.35, R), "seat in the housing"));
+    views.notes.push(note(texture, on_metal(part, along(start, end, 0.35, R)), "seat in the housing"));
     let bore = Block(vec![
         Piece::Frame(Symbol::Cylindricity, part.form.bore_cylindricity.clone(), None),
         Piece::Texture(part.bore_finish.clone()),
     ]);
-    let at = body.in_bore(0.3);
+    let at = body.in_bore(part, 0.3);
     views.notes.push(note(bore, at, "finished bore"));
-    let journal = Block::text(&["journal".into(), format!("\u{2300} {}", part.journal.lines.join(" "))]);
-    let at = body.in_bore(0.6);
+    let journal: Vec<String> = std::iter::once("for the journal".into()).chain(in_brackets(&part.journal)).collect();
+    let journal = Block::text(&journal);
+    let at = body.in_bore(part, 0.6);
     views.notes.push(note(journal, at, "journal"));
     views.notes.push(note(
         Block::text(&["D".into()]),

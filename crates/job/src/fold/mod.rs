@@ -16,8 +16,8 @@ mod registers;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::chain;
-use crate::entry::{Entry, Scope, What};
+use crate::chain::{self, Hash};
+use crate::entry::{Entry, EntryId, Scope, What};
 use crate::lathe::part::Turned;
 use crate::lathe::step::Step;
 use crate::questions::{Choose, question};
@@ -39,8 +39,9 @@ pub fn fold(entries: &[Entry]) -> State {
     notes.extend(record.notes.iter().cloned());
     let mut state = header(&record);
     seats(&record, &mut state, &mut notes);
-    let (head, signatures) = signatures(&record, &state);
-    state.head = head;
+    let (chain, signatures) = signatures(&record, &state);
+    state.head = chain::hex(chain.last().map_or(&chain::START, |(_, head)| head));
+    state.chain = chain;
     state.signatures = signatures;
     state.notes = notes;
     slips::look(&mut state);
@@ -335,7 +336,7 @@ fn corrections(record: &Record, scopes: &[&InScope], numbered: &BTreeMap<usize, 
             let (path, was, is_now) = (path_of(is.what, numbered.get(&root)), said(was.what, units), said(is.what, units));
             let (who, day) = (is.entry.who.clone(), is.entry.day().to_owned());
             let because = is.because.unwrap_or_default().to_owned();
-            found.push((is.place, Corrected { path, was, is: is_now, because, who, day }));
+            found.push((is.place, Corrected { path, was, is: is_now, because, who, day, entry: is.entry.id }));
         }
     }
     found.sort_by_key(|(place, _)| *place);
@@ -370,9 +371,10 @@ fn said(what: &What, units: Units) -> String {
     }
 }
 
-/// The head of the whole chain, and the signatures in order.
-fn signatures(record: &Record, state: &State) -> (String, Vec<Signed>) {
+/// The whole chain, its head last, and the signatures in order.
+fn signatures(record: &Record, state: &State) -> (Vec<(EntryId, Hash)>, Vec<Signed>) {
     let mut head = chain::START;
+    let mut whole = Vec::with_capacity(record.order.len());
     let mut signed = Vec::new();
     for (place, entry) in record.order.iter().enumerate() {
         if let What::Signature { role, head: over } = &entry.what {
@@ -389,11 +391,13 @@ fn signatures(record: &Record, state: &State) -> (String, Vec<Signed>) {
                 head: over.clone(),
                 seat,
                 reopened,
+                entry: entry.id,
             });
         }
         head = chain::hash(&head, entry);
+        whole.push((entry.id, head));
     }
-    (chain::hex(&head), signed)
+    (whole, signed)
 }
 
 /// Whether anything but a signature was added after `place` that touches what `scope` speaks of.

@@ -7,44 +7,39 @@ use calc::quantity::Quantity;
 use calc::shown;
 use calc::units::{System, shown_plain};
 
-use super::document::{Document, Part, line, table};
-use super::lathe_sheet::named;
+use super::document::{Document, Part, table};
+use super::readings::{SHORT, entry, gauges, readings, several};
 use super::record::Record;
 use super::results::{Measured, measured};
 use crate::sheet::{JobSheet, Stage, Standing};
-use crate::state::{Corrected, ReadingSet, Seat, State};
+use crate::state::{Corrected, Signed, State};
 
 /// The certificate of a job.
 pub fn certificate(state: &State, sheet: &JobSheet, record: &Record) -> Document {
     let system = state.units.system();
     let open = open(sheet);
-    let mut parts = vec![verdict(sheet, &open, record)];
+    let mut parts = vec![verdict(state, sheet, &open)];
     if !open.is_empty() {
         parts.push(Part::Needs(open));
     }
     let judged: Vec<Measured> = measured(state, sheet);
-    parts.push(Part::Heading("Requirements".into()));
-    parts.extend(table(
-        "",
-        &["seat", "requirement", "allowed, at 20 °C", "measured ± U>", "k>", "verdict", "likely>"],
-        judged.iter().filter(|of| of.limits.is_some()).map(|of| requirement(of, system)).collect(),
-    ));
-    parts.push(Part::Words(rule()));
-    parts.extend(also_measured(&judged, system));
-    parts.push(Part::Heading("Gauges".into()));
-    parts.extend(table("", &["gauge", "due", "on the day", "correction (95 %)>", "sd of repeats>"], gauges(state, system)));
-    parts.push(Part::Heading("Readings".into()));
-    parts.extend(table("", &["seat", "what", "readings>", "part>", "gauge>", "who", "day"], readings(state, system)));
+    parts.extend(requirements(&judged, system));
+    let gauges = gauges(state, system);
+    let columns = ["no.", "gauge", "due", "on the day", "correction (95 %)>", "sd of repeats>"];
+    parts.extend(under("Gauges", table("", &columns, gauges.clone())));
+    let columns = ["seat", "what", "readings>", "part>", "gauge>", "by no.", "who", "day", "entry"];
+    parts.extend(under("Readings", table("", &columns, readings(state, &gauges, system))));
     parts.extend(table("Metal", &["seat", "alloy", "lot"], metal(state, sheet)));
-    parts.extend(corrections(state, record));
+    parts.extend(corrections(state));
     parts.push(Part::Heading("Record and signatures".into()));
-    parts.push(Part::Lines(record.signatures.iter().map(|signature| line("signed", signature.clone(), "")).collect()));
+    parts.extend(table("", &["signed by", "as", "seat", "day", "over the head", "since", "entry"], signatures(state)));
     parts.push(Part::Sign(vec!["name".into(), "as".into(), "day".into()]));
     parts.push(Part::Code {
         holds: record.code(&sheet.number),
         words: vec![
-            "Head of the job's record; every entry is in its hash. The code holds it; bushwright ledger verify and the job sheet give it \
-             again, and it differs when an entry was changed, dropped or moved."
+            "Head of the job's record: every entry is in its hash. An entry is named by its number and the first letters of its own. The \
+             code holds the head; bushwright ledger verify --code \"what the camera read\" goes through the record and says whether it \
+             ever had this head: it has not when an entry was changed, dropped or moved."
                 .into(),
             record.head.clone(),
         ],
@@ -68,9 +63,27 @@ pub fn certificate(state: &State, sheet: &JobSheet, record: &Record) -> Document
         date: sheet.date.clone(),
         by: sheet.by.clone(),
         head: record.head.clone(),
+        revision: record.revision.clone(),
         dense: false,
         parts,
     }
+}
+
+/// A part under its heading; neither where there is nothing.
+fn under(heading: &str, part: Option<Part>) -> Vec<Part> {
+    part.map(|part| vec![Part::Heading(heading.into()), part]).unwrap_or_default()
+}
+
+/// What was asked with its verdicts and the rule that they follow, and what was measured beside it.
+fn requirements(judged: &[Measured], system: System) -> Vec<Part> {
+    let rows = judged.iter().filter(|of| of.limits.is_some()).map(|of| requirement(of, system)).collect();
+    let columns = ["seat", "requirement", "allowed, at 20 °C", "measured ± U>", "k>", "verdict", "likely>"];
+    let mut parts = under("Requirements", table("", &columns, rows));
+    if !judged.is_empty() {
+        parts.push(Part::Words(rule()));
+    }
+    parts.extend(also_measured(judged, system));
+    parts
 }
 
 fn shop(state: &State) -> String {
@@ -91,31 +104,29 @@ fn open(sheet: &JobSheet) -> Vec<String> {
         if release.standing == Standing::Done {
             continue;
         }
+        let names = std::iter::once(&seat.name).chain(&seat.also).cloned();
         for need in &release.needs {
             match open.iter_mut().find(|(_, known)| known == need) {
-                Some((seats, _)) => seats.push(named(seat)),
-                None => open.push((vec![named(seat)], need.clone())),
+                Some((seats, _)) => seats.extend(names.clone()),
+                None => open.push((names.clone().collect(), need.clone())),
             }
         }
     }
-    open.into_iter()
-        .map(
-            |(seats, need)| {
-                if seats.len() > 4 { format!("{} seats: {need}", seats.len()) } else { format!("{}: {need}", seats.join(", ")) }
-            },
-        )
-        .collect()
+    open.into_iter().map(|(seats, need)| format!("{}: {need}", several(&seats))).collect()
 }
 
-fn verdict(sheet: &JobSheet, open: &[String], record: &Record) -> Part {
-    let word = if sheet.seats.is_empty() {
-        "Nothing is certified: the job has no seat.".to_owned()
-    } else if !open.is_empty() {
-        "Not a certificate yet: something is open. The tables show the state of the job.".into()
-    } else if record.reopened {
-        "Every requirement was met when it was signed; entries were added since: see the corrections.".into()
-    } else {
-        "Every requirement below is met, by the rule that stands under them.".into()
+fn verdict(state: &State, sheet: &JobSheet, open: &[String]) -> Part {
+    let released = state.signatures.iter().rev().find(|signed| signed.role == "released");
+    let added = state.signatures.iter().any(|signed| signed.role == "released" && signed.reopened);
+    let word = match released {
+        _ if sheet.seats.is_empty() => "Nothing is certified: the job has no seat.".to_owned(),
+        Some(signed) if added => format!(
+            "It was released, last by {} on {}; entries were added after a release. What stands here now is no certificate until it is signed \
+             again: see what is open, and the corrections.",
+            signed.who, signed.day
+        ),
+        _ if !open.is_empty() => "Not a certificate yet: something is open. The tables show the state of the job.".into(),
+        _ => "Every requirement below is met, by the rule that stands under them.".into(),
     };
     Part::Answer(word)
 }
@@ -148,7 +159,10 @@ fn rule() -> Vec<String> {
 }
 
 fn also_measured(judged: &[Measured], system: System) -> Vec<Part> {
-    let rows = judged.iter().filter(|of| of.limits.is_none()).filter_map(|of| {
+    // A size that was judged stands above already.
+    let above = |of: &Measured| judged.iter().any(|other| other.limits.is_some() && other.seat == of.seat && other.size == of.size);
+    let new = judged.iter().filter(|of| of.limits.is_none() && (of.out_of_round_mm.is_some() || !above(of)));
+    let rows = new.filter_map(|of| {
         let size = of.size.as_ref()?;
         let form = of.out_of_round_mm.as_ref().map(|form| shown::fine_quantity(&calc::units::um_quantity(*form), system));
         let k = shown_plain(shown::coverage_95(size), 2);
@@ -156,85 +170,12 @@ fn also_measured(judged: &[Measured], system: System) -> Vec<Part> {
     });
     table("Also measured, not judged", &["seat", "what", "at 20 °C ± U>", "k>", "out of round, two points>"], rows.collect())
         .into_iter()
-        .chain([Part::Small(vec![
-            "Cylindricity, coaxiality and run-out of the drawing are not told by diameters: they are not judged here. Two points don't see odd lobes.".into(),
-        ])])
+        .chain((!judged.is_empty()).then(|| {
+            let words = "Cylindricity, coaxiality and run-out of the drawing are not told by diameters: they are not judged here. Two points \
+                         don't see odd lobes.";
+            Part::Small(vec![words.into()])
+        }))
         .collect()
-}
-
-/// Gauges that readings were taken with, once each.
-fn gauges(state: &State, system: System) -> Vec<Vec<String>> {
-    let mut rows: Vec<Vec<String>> = Vec::new();
-    for (seat, set) in sets(state) {
-        let Some(gauge) = &set.gauge else { continue };
-        let fact = |what: &str| format!("gauge.{gauge}.{what}");
-        let due = seat.text(&fact("due")).unwrap_or("not said").to_owned();
-        let on_the_day = match seat.text(&fact("due")) {
-            Some(due) if !set.day.is_empty() && set.day.as_str() > due => format!("out of date on {}", set.day),
-            Some(_) => "within its date".into(),
-            None => "not known".into(),
-        };
-        let length = |what: &str| seat.quantity(&fact(what)).map(|of| shown::size(&of, system)).unwrap_or_else(|| "not said".into());
-        let row = vec![
-            seat.text(&fact("name")).unwrap_or(gauge).to_owned(),
-            due,
-            on_the_day,
-            length("correction"),
-            seat.number(&fact("repeatability")).map(|mm| shown::length(mm, 4, system)).unwrap_or_else(|| "not said".into()),
-        ];
-        if !rows.contains(&row) {
-            rows.push(row);
-        }
-    }
-    rows
-}
-
-fn sets(state: &State) -> impl Iterator<Item = (&Seat, &ReadingSet)> {
-    state.seats.iter().flat_map(|seat| seat.sets.iter().map(move |set| (seat, set)))
-}
-
-/// Temperatures, who and when of each set; sets that several seats share stand once.
-fn readings(state: &State, system: System) -> Vec<Vec<String>> {
-    let mut rows: Vec<(Vec<&str>, Vec<String>)> = Vec::new();
-    for (seat, set) in sets(state) {
-        let used = set.readings.iter().filter(|reading| reading.dropped.is_none()).count();
-        let dropped = set.readings.len() - used;
-        let count = if dropped > 0 { format!("{used}, {dropped} not used") } else { used.to_string() };
-        let row = vec![
-            set.feature.word().to_owned(),
-            count,
-            part_temperature(set, system).unwrap_or_else(|| "as the shop".into()),
-            set.gauge_C.map(|T| shown::temperature(T.value, system)).unwrap_or_else(|| "as the shop".into()),
-            set.who.clone(),
-            set.day.clone(),
-        ];
-        match rows.iter_mut().find(|(seats, known)| *known == row && !seats.contains(&seat.name.as_str())) {
-            Some((seats, _)) => seats.push(&seat.name),
-            None => rows.push((vec![&seat.name], row)),
-        }
-    }
-    rows.into_iter()
-        .map(|(seats, row)| {
-            let name = match seats.as_slice() {
-                [first, .., last] if seats.len() > 3 => format!("{first} to {last}, {} seats", seats.len()),
-                _ => seats.join(", "),
-            };
-            std::iter::once(name).chain(row).collect()
-        })
-        .collect()
-}
-
-fn part_temperature(set: &ReadingSet, system: System) -> Option<String> {
-    let own = || set.readings.iter().filter_map(|reading| reading.part_C);
-    let (low, high) = (own().reduce(f64::min), own().reduce(f64::max));
-    match (set.part_C, low, high) {
-        (Some(part), _, _) => Some(shown::temperature(part.value, system)),
-        (None, Some(low), Some(high)) => {
-            let (low, high) = (shown::temperature(low, system), shown::temperature(high, system));
-            Some(if low == high { low } else { format!("{low} to {high}") })
-        }
-        _ => None,
-    }
 }
 
 fn metal(state: &State, sheet: &JobSheet) -> Vec<Vec<String>> {
@@ -254,17 +195,40 @@ fn metal(state: &State, sheet: &JobSheet) -> Vec<Vec<String>> {
 }
 
 /// Every correction, those after a release marked; both values stay in sight.
-fn corrections(state: &State, record: &Record) -> Vec<Part> {
-    let released = state.signatures.iter().filter(|signed| signed.role == "released").map(|signed| signed.day.as_str()).min();
-    let mut rows: Vec<Vec<String>> = Vec::new();
+fn corrections(state: &State) -> Vec<Part> {
+    let released = state.signatures.iter().filter(|signed| signed.role == "released");
+    let released = released.filter_map(|signed| state.place_of(signed.entry)).map(|(place, _)| place).min();
+    let mut rows: Vec<(Vec<String>, Vec<String>)> = Vec::new();
     for (seat, corrected) in state.seats.iter().flat_map(|seat| seat.corrections.iter().map(move |corrected| (seat, corrected))) {
-        rows.push(correction(seat, corrected, released.filter(|_| record.reopened)));
+        let row = correction(state, corrected, released);
+        match rows.iter_mut().find(|(_, known)| *known == row) {
+            Some((seats, _)) => seats.push(seat.name.clone()),
+            None => rows.push((vec![seat.name.clone()], row)),
+        }
     }
-    table("Corrections", &["seat", "what", "said", "says now", "because", "who", "when"], rows).into_iter().collect()
+    let rows = rows.into_iter().map(|(seats, row)| std::iter::once(several(&seats)).chain(row).collect()).collect();
+    table("Corrections", &["seat", "what", "said", "says now", "because", "who", "when", "entry"], rows).into_iter().collect()
 }
 
-fn correction(seat: &Seat, of: &Corrected, released: Option<&str>) -> Vec<String> {
-    let after = released.is_some_and(|released| of.day.as_str() >= released);
+fn correction(state: &State, of: &Corrected, released: Option<usize>) -> Vec<String> {
+    let place = state.place_of(of.entry).map(|(place, _)| place);
+    let after = released.zip(place).is_some_and(|(released, place)| place > released);
     let when = if after { format!("{}, after release", of.day) } else { of.day.clone() };
-    vec![seat.name.clone(), of.path.clone(), of.was.clone(), of.is.clone(), of.because.clone(), of.who.clone(), when]
+    vec![of.path.clone(), of.was.clone(), of.is.clone(), of.because.clone(), of.who.clone(), when, entry(state, of.entry)]
+}
+
+/// Signatures, each with the head that it stands for.
+fn signatures(state: &State) -> Vec<Vec<String>> {
+    let row = |signed: &Signed| {
+        vec![
+            signed.who.clone(),
+            signed.role.clone(),
+            signed.seat.clone().unwrap_or_else(|| "all".into()),
+            signed.day.clone(),
+            signed.head.get(..SHORT).unwrap_or(&signed.head).to_owned(),
+            if signed.reopened { "entries were added" } else { "nothing added" }.into(),
+            entry(state, signed.entry),
+        ]
+    };
+    state.signatures.iter().map(row).collect()
 }

@@ -23,10 +23,26 @@ pub struct Document {
     pub by: Vec<String>,
     /// Head of the record that it stands for.
     pub head: String,
+    /// Which revision of the record that is.
+    pub revision: String,
     /// Set small, to stay on one page.
     pub dense: bool,
     /// Its parts.
     pub parts: Vec<Part>,
+}
+
+impl Document {
+    /// Documents of one kind in one file, each on a page of its own; none where there is none.
+    pub fn one_after_another(documents: impl IntoIterator<Item = Self>) -> Option<Self> {
+        let mut documents = documents.into_iter();
+        let mut first = documents.next()?;
+        for next in documents {
+            first.parts.push(Part::Page);
+            first.parts.push(Part::Begin { number: next.number, title: next.title, issuer: next.issuer, fields: next.fields });
+            first.parts.extend(next.parts);
+        }
+        Some(first)
+    }
 }
 
 /// A part of a document.

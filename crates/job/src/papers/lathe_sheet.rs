@@ -4,6 +4,7 @@ use calc::shown;
 use calc::units::System;
 
 use super::document::{Document, Part, line};
+use super::readings::several;
 use super::record::Record;
 use crate::sheet::{JobSheet, Line, SeatSheet, Stage, StageSheet};
 
@@ -51,6 +52,7 @@ pub fn lathe_sheet(sheet: &JobSheet, seat: &SeatSheet, record: &Record) -> Optio
         date: sheet.date.clone(),
         by: sheet.by.clone(),
         head: record.head.clone(),
+        revision: record.revision.clone(),
         dense: true,
         parts,
     })
@@ -66,8 +68,8 @@ fn is_empty(part: &Part) -> bool {
 }
 
 /// The seat, with those that share all of it.
-pub(super) fn named(seat: &SeatSheet) -> String {
-    if seat.also.is_empty() { seat.name.clone() } else { format!("{}, {}", seat.name, seat.also.join(", ")) }
+fn named(seat: &SeatSheet) -> String {
+    several(&std::iter::once(&seat.name).chain(&seat.also).cloned().collect::<Vec<_>>())
 }
 
 fn first_cautions(stages: &[&StageSheet]) -> Vec<String> {
@@ -94,7 +96,7 @@ fn sizes(drawn: &super::shop_drawing::ShopDrawing, stock: Option<&StageSheet>, s
     ));
     let left = if drawn.finished_bore.is_some() { "left to finish when it is in" } else { "finished now: it closes in" };
     lines.push(asked("bore, at 20 °C", &drawn.bore, left));
-    lines.push(asked("length", &drawn.length, "flange included"));
+    lines.push(asked("length", &drawn.length, if drawn.flange.is_some() { "flange included" } else { "" }));
     if let Some((outside, thickness)) = &drawn.flange {
         lines.push(line("flange", format!("{} × {}", outside.lines.join(" "), thickness.lines.join(" ")), "at the datum end (D)"));
     }

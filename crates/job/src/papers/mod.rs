@@ -5,8 +5,10 @@
 
 pub mod certificate;
 pub mod document;
+pub mod folder;
 pub mod lathe_sheet;
 pub mod quote;
+mod readings;
 pub mod record;
 pub mod results;
 pub mod shop_drawing;

@@ -27,11 +27,14 @@ pub fn quote(state: &State, sheet: &JobSheet, seat: &SeatSheet, record: &Record,
     let said = Said::from(calc::answer("quote", &asked, crew, false).ok()?);
     let drawn = seat.drawing.as_ref()?;
     let money = |path: &str| said.number(path).map(whole).unwrap_or_default();
+    let currency = facts.text("shop.currency").map(|currency| format!(" {currency}")).unwrap_or_default();
+    let (low, high) = (money("low"), money("high"));
     let mut parts =
-        vec![Part::Answer(format!("{} for {} ({} to {}, 95 % likely).", money("price"), pieces(batch.count), money("low"), money("high")))];
+        vec![Part::Answer(format!("{}{currency} for {} ({low} to {high}{currency}, 95 % likely).", money("price"), pieces(batch.count)))];
     parts.extend(table("What it takes", &["", "time>", "cost>"], batch.bill(&said)));
     parts.push(Part::Lines(batch.risk(&said)));
-    let rows = said.list("cheaper").into_iter().map(|row| {
+    let tells = |row: &Said| row.number("saves").is_some_and(|saves| saves.abs() >= LEAST);
+    let rows = said.list("cheaper").into_iter().filter(tells).map(|row| {
         let saves = row.number("saves").unwrap_or(0.0);
         let word = if saves >= 0.0 { "less" } else { "more" };
         vec![
@@ -44,6 +47,7 @@ pub fn quote(state: &State, sheet: &JobSheet, seat: &SeatSheet, record: &Record,
     parts.push(Part::Needs(said.texts("warnings")));
     parts.push(Part::Words(vec![
         "The price covers the batch as the job sheet has it; what is found when the machine is opened is not in it.".into(),
+        if currency.is_empty() { "Figures are in the currency of the shop's prices.".into() } else { format!("Figures are in{currency}.") },
         "Range: 95 % interval from the doubt of metal prices, of times, and of how many pieces it takes.".into(),
     ]));
     parts.push(Part::Small(vec![
@@ -64,6 +68,7 @@ pub fn quote(state: &State, sheet: &JobSheet, seat: &SeatSheet, record: &Record,
         date: sheet.date.clone(),
         by: sheet.by.clone(),
         head: record.head.clone(),
+        revision: record.revision.clone(),
         dense: false,
         parts,
     })
@@ -248,14 +253,12 @@ impl<'b> Batch<'b> {
         let mut lines = Vec::new();
         let holds = self.seat.number("shop.lathe_holds").map(|um| format!("the lathe lands within {}", shown::fine(um, self.system)));
         match self.lands() {
-            Some((lands, _)) => {
-                lines.push(line("chance that a part lands in its band", shown::chance(lands, u64::MAX), holds.unwrap_or_default()))
-            }
-            None => lines.push(line("chance that a part lands in its band", "not priced", "shop.lathe_holds is not given")),
+            Some((lands, _)) => lines.push(line("a part lands in its band", shown::chance(lands, u64::MAX), holds.unwrap_or_default())),
+            None => lines.push(line("a part lands in its band", "not priced", "shop.lathe_holds is not given")),
         }
         if let Some(holds) = self.chance().and_then(|chance| chance.number("chance_all")) {
             lines.push(line(
-                "chance that everything holds",
+                "everything holds",
                 shown::chance(holds, u64::MAX),
                 "one in five that do not is taken to come back (judgement)",
             ));

@@ -293,7 +293,7 @@ impl Made<'_> {
         let words = self.words;
         let mut notes = vec![
             "Cautions of the job sheet first: presses, cold and hot parts hurt. Local codes and licensed practice come first.".to_owned(),
-            format!("Sizes in {}, at 20 °C.", words.unit()),
+            format!("Sizes in {}, at 20 °C; in brackets as measured, ± what is not known of them (95 %): no tolerance.", words.unit()),
         ];
         if let Some(bore) = self.found.bore {
             let (low, high) = self.band.over_um(bore.size.value);

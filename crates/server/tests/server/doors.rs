@@ -64,6 +64,7 @@ const SAMPLES: &[Sample] = &[
     of_job(post("/api/jobs/{number}/entries", "/api/jobs/ours/entries", NOTE), "/api/jobs/theirs/entries"),
     of_job(get("/api/jobs/{number}/sheet", "/api/jobs/ours/sheet"), "/api/jobs/theirs/sheet"),
     of_job(get("/api/jobs/{number}/sheet.pdf", "/api/jobs/ours/sheet.pdf"), "/api/jobs/theirs/sheet.pdf"),
+    of_job(get("/api/jobs/{number}/papers/{file}", "/api/jobs/ours/papers/drawing.pdf"), "/api/jobs/theirs/papers/drawing.pdf"),
     of_job(get("/api/jobs/{number}/drawings", "/api/jobs/ours/drawings"), "/api/jobs/theirs/drawings"),
     of_job(get("/api/jobs/{number}/drawings/{seat}/{name}", "/api/jobs/ours/drawings/x/section"), "/api/jobs/theirs/drawings/x/section"),
     of_job(get("/api/jobs/{number}/links", "/api/jobs/ours/links"), "/api/jobs/theirs/links"),

@@ -8,6 +8,9 @@ use axum::Router;
 use axum::body::{Body, to_bytes};
 use axum::http::{HeaderMap, Method, Request};
 use calc::crew::Alone;
+use draw::drawing::{OfSeat, Paper};
+use job::papers::document::Document;
+use job::papers::record::Record;
 use job::sheet::JobSheet;
 use ledger::{Ledger, Options, Place};
 use serde_json::{Value, json};
@@ -47,6 +50,15 @@ impl Papers for Plain {
     fn sheet(&self, sheet: &JobSheet, size: Size, working: bool) -> Result<Vec<u8>, String> {
         let stages: Vec<&str> = sheet.seats.iter().flat_map(|seat| &seat.stages).map(|stage| stage.stage.word()).collect();
         Ok(format!("%PDF {} {size:?} {working} {}", sheet.number, stages.join(" ")).into_bytes())
+    }
+
+    fn document(&self, document: &Document, size: Size) -> Result<Vec<u8>, String> {
+        Ok(format!("%PDF {} {} {size:?} {}", document.kind, document.number, document.head).into_bytes())
+    }
+
+    fn drawings(&self, sheet: &JobSheet, record: &Record, drawn: Vec<OfSeat>, paper: Paper) -> Result<Vec<u8>, String> {
+        let named: Vec<String> = drawn.iter().map(|of| format!("{} {}", of.seat, of.name)).collect();
+        Ok(format!("%PDF drawings {} {paper:?} {} {}", sheet.number, record.revision, named.join(", ")).into_bytes())
     }
 }
 

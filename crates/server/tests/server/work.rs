@@ -242,7 +242,8 @@ async fn documents_come_from_the_record_and_a_link_shows_one_certificate_until_i
     let link = shops.ask("POST", "/api/jobs/pin%2F7/links", &owner, Some(json!({"whom": "the quarry", "days": 10}))).await.json();
     let path = link["path"].as_str().unwrap();
     let shown = shops.get(path, "").await;
-    assert_eq!((shown.status, shown.text().trim_end()), (200, "%PDF pin/7 Letter false release"), "only what the customer is to see");
+    let certificate = format!("%PDF Certificate pin/7 Letter {}", sheet["head"].as_str().unwrap());
+    assert_eq!((shown.status, shown.text()), (200, certificate.clone()), "the certificate, and nothing else");
     assert_eq!(shown.headers["referrer-policy"], "no-referrer");
     let listed = shops.get("/api/jobs/pin%2F7/links", &owner).await.json();
     assert_eq!((&listed[0]["whom"], listed.to_string().contains(path)), (&json!("the quarry"), false));
@@ -252,6 +253,52 @@ async fn documents_come_from_the_record_and_a_link_shows_one_certificate_until_i
     let second = shops.ask("POST", "/api/jobs/pin%2F7/links", &owner, Some(json!({"whom": "the quarry", "days": 10}))).await.json();
     shops.clock.fetch_add(11 * DAY_S, Ordering::Relaxed);
     assert_eq!(shops.get(second["path"].as_str().unwrap(), "").await.status, 404, "past its day");
+}
+
+#[tokio::test]
+async fn the_papers_of_a_job_are_given_on_the_paper_that_is_asked_for() {
+    let shops = Shops::empty().await;
+    let owner = shops.owner(&shops.ledger, "C. Owner").await;
+    shops.job(&owner, "pin/7").await;
+    let at = |file: &str| format!("/api/jobs/pin%2F7/papers/{file}");
+    let sheet = shops.get("/api/jobs/pin%2F7/sheet", &owner).await.json();
+    let head = sheet["head"].as_str().unwrap();
+    let seat = sheet["seats"][0]["name"].as_str().unwrap();
+    for (file, begins) in [
+        ("certificate.pdf", format!("%PDF Certificate pin/7 Letter {head}")),
+        ("certificate.pdf?paper=a4", format!("%PDF Certificate pin/7 A4 {head}")),
+        ("lathe-sheet.pdf?paper=tabloid", format!("%PDF Lathe sheet pin/7 / {seat} Letter {head}")),
+        ("quote.pdf", "%PDF Quote pin/7 / link Letter".into()),
+        ("drawing.pdf?paper=tabloid", "%PDF drawings pin/7 Tabloid ".into()),
+        ("drawing.pdf", "%PDF drawings pin/7 Letter ".into()),
+        ("results.json", "{".into()),
+        ("results.csv", "seat,what,size_mm".into()),
+    ] {
+        let back = shops.get(&at(file), &owner).await;
+        assert!(back.status == 200 && back.text().starts_with(&begins), "{file}: {} {}", back.status, back.text());
+        let kind = back.headers["content-type"].to_str().unwrap();
+        let ending = file.split('?').next().unwrap().rsplit('.').next().unwrap();
+        assert!(kind.contains(ending), "{file} is said to be {kind}");
+    }
+    assert!(shops.get(&at("drawing.pdf"), &owner).await.text().contains(&format!("{seat} bush, {seat} seat")));
+    for (file, status, words) in [
+        ("invoice.pdf", 404, "certificate.pdf"),
+        ("drawing.pdf?seat=nobody", 404, "a seat of this shop"),
+        ("drawing.pdf?paper=a0", 400, "the query"),
+        ("quote.pdf?colour=red", 400, "the query"),
+    ] {
+        let back = shops.get(&at(file), &owner).await;
+        assert!(back.status == status && back.text().contains(words), "{file}: {} {}", back.status, back.text());
+    }
+    let bare =
+        "[job]\nnumber = \"bare\"\ntitle = \"Nothing decided yet\"\nby = \"Teo\"\ndate = \"2026-11-09\"\n[seat.one]\nmachine = \"crane\"\n";
+    let back = shops.bring("POST", "/api/jobs", &owner, Some(("application/toml", bare.into()))).await;
+    assert_eq!(back.status, 200, "{}", back.text());
+    for file in ["drawing.pdf", "lathe-sheet.pdf", "quote.pdf"] {
+        let back = shops.get(&format!("/api/jobs/bare/papers/{file}"), &owner).await;
+        assert!(back.status == 409 && back.said().contains("not to be made yet"), "{file}: {} {}", back.status, back.text());
+    }
+    assert_eq!(shops.get("/api/jobs/bare/papers/certificate.pdf", &owner).await.status, 200, "it says that it is none");
 }
 
 #[tokio::test]

@@ -17,7 +17,7 @@ const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.mi
 export const PHONE = { width: 360, height: 740 };
 export const LAPTOP = { width: 1366, height: 768 };
 export const STAGES = ['brief', 'measure', 'alloy', 'fit', 'stock', 'turn', 'seat', 'bore', 'release'];
-const quiet = [/405 \(Method Not Allowed\)/, /401 \(Unauthorized\)/, /ERR_CONNECTION_REFUSED/, /ERR_CONNECTION_RESET/, /ERR_EMPTY_RESPONSE/, /ERR_INTERNET_DISCONNECTED/, /Failed to fetch/];
+const quiet = [/405 \(Method Not Allowed\)/, /401 \(Unauthorized\)/, /ERR_CONNECTION_REFUSED/, /ERR_CONNECTION_RESET/, /ERR_EMPTY_RESPONSE/, /ERR_INTERNET_DISCONNECTED/, /Failed to fetch/, /Cross-Origin-Opener-Policy header has been ignored/];
 
 /** How long a person would wait for anything, ms. */
 export const PATIENCE = 30_000;
@@ -71,7 +71,11 @@ const launching = { executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
 export const launch = () => chromium.launch(launching);
 
 /** A browser with a disk of its own that outlives it: what is kept there is found again by the next one. */
-export const lasting = (folder, viewport) => chromium.launchPersistentContext(folder, { ...launching, viewport, reducedMotion: 'reduce' });
+export async function lasting(folder, viewport, args = []) {
+  const context = await chromium.launchPersistentContext(folder, { ...launching, args: [...launching.args, ...args], viewport, reducedMotion: 'reduce' });
+  context.setDefaultTimeout(PATIENCE);
+  return context;
+}
 
 /** A page of a person of their own; everything that the browser complains of is kept in `page.faults`. */
 export async function person(browser, viewport, colorScheme = 'light', options = {}) {
@@ -145,7 +149,9 @@ export async function sound(page, name) {
   const told = found.violations.map((rule) => `${rule.id}: ${rule.nodes.slice(0, 3).map((node) => `${node.target} ${node.failureSummary}`).join(' | ')}`);
   check(told.length === 0, `${name}: axe finds ${told.join('\n')}`);
   const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
-  check(wide <= 0, `${name}: the page is ${wide} px wider than the window`);
+  const out = () => [...document.querySelectorAll('main *')].filter((one) => one.getBoundingClientRect().right > innerWidth + 0.5 && !one.closest('.scroll'))
+    .slice(-3).map((one) => `${one.tagName}.${one.className} ${one.id} ${one.textContent.slice(0, 30)}`);
+  check(wide <= 0, `${name}: the page is ${wide} px wider than the window: ${wide > 0 ? await page.evaluate(out) : ''}`);
   const small = await page.evaluate(() => [...document.querySelectorAll('button, input, select, textarea, summary, a')]
     .filter((one) => one.offsetParent !== null && !one.closest('p, .hint, .skip') && one.type !== 'checkbox' && one.type !== 'file' && !one.classList.contains('skip'))
     .map((one) => ({ height: one.getBoundingClientRect().height, text: (one.textContent || one.id).trim().slice(0, 40) }))

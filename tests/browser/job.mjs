@@ -54,13 +54,13 @@ function hands(page) {
   };
   const stage = async (word) => {
     // On a phone the column stands on the page of the whole seat; the links under a stage lead on.
-    const link = page.locator('.column').getByRole('link', { name: new RegExp(word, 'i') });
+    const link = page.locator('.stages a').filter({ has: page.locator('.name', { hasText: new RegExp(`^${word}$`, 'i') }) });
     if (!(await link.isVisible())) await page.locator('.neighbours .all').click();
     await link.click();
     await page.waitForFunction((word) => document.querySelector('#stage-title')?.textContent.toLowerCase().includes(word), word);
     await page.waitForFunction(() => !document.querySelector('.answer')?.textContent.includes('Working it out'));
   };
-  const done = (stage) => page.locator('.stages li.done').filter({ hasText: new RegExp(stage, 'i') }).waitFor({ state: 'attached' });
+  const done = (stage) => page.locator('.stages li.done').filter({ has: page.locator('.name', { hasText: new RegExp(`^${stage}$`, 'i') }) }).waitFor({ state: 'attached' });
   return { fill, give, record, name, decide, stage, done, opened };
 }
 

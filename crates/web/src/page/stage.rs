@@ -9,7 +9,9 @@ use super::clock::SeatClock;
 use super::decide::Decisions;
 use super::give::Give;
 use super::lathe::Lathe;
+use super::papers::Papers;
 use super::picture::{Picture, Table};
+use super::pressed::PressReadings;
 use super::readings::Readings;
 use super::release::Sign;
 use super::seats::Neighbours;
@@ -46,7 +48,7 @@ pub fn StageView(stage: Stage) -> impl IntoView {
             <Cautions cautions/>
             {move || if large() {
                 match stage {
-                    Stage::Seat => view! { <SeatClock large=true/> }.into_any(),
+                    Stage::Seat => view! { <SeatClock large=true/><PressReadings/> }.into_any(),
                     _ => view! { <Lathe stage large=true/> }.into_any(),
                 }
             } else {
@@ -68,11 +70,12 @@ pub fn StageView(stage: Stage) -> impl IntoView {
                     <section class="part" aria-labelledby="give">
                         <h2 id="give" tabindex="-1">"What you give"</h2>
                         {matches!(stage, Stage::Turn | Stage::Bore).then(|| view! { <Lathe stage large=false/> })}
-                        {(stage == Stage::Seat).then(|| view! { <SeatClock large=false/> })}
+                        {(stage == Stage::Seat).then(|| view! { <SeatClock large=false/><PressReadings/> })}
                         {(!asked::features(stage).is_empty()).then(|| view! { <Readings stage/> })}
                         <Decisions stage/>
                         <Give stage/>
                         {(stage == Stage::Release).then(|| view! { <Sign/> })}
+                        {matches!(stage, Stage::Stock | Stage::Turn | Stage::Release).then(|| view! { <Papers stage/> })}
                     </section>
                     <HowItGotThere shown/>
                     <Neighbours stage/>

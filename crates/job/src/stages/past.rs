@@ -19,7 +19,18 @@ pub fn past(state: &State, name: &str, asking: &mut Asking) -> Vec<Point> {
     let bench = Bench::of(seat, state);
     let mut draft = Draft::new(Stage::Bore, asking);
     let before = measure::feature(&bench, &mut draft, &found, Feature::BushBore);
-    points(&bench, &found, before)
+    let as_it_went_in = as_it_went_in(seat);
+    let after = measure::feature(&Bench::of(&as_it_went_in, state), &mut draft, &found, Feature::FittedBore);
+    points(&bench, &found, before.zip(after))
+}
+
+/// The seat with the first set of its fitted bore alone: later ones are of the bore as it was finished.
+fn as_it_went_in(seat: &Seat) -> Seat {
+    let first = seat.sets_of(Feature::FittedBore).next().cloned();
+    let mut seat = seat.clone();
+    seat.sets.retain(|set| set.feature != Feature::FittedBore);
+    seat.sets.extend(first);
+    seat
 }
 
 /// Whether something was measured that had been predicted.
@@ -28,7 +39,7 @@ fn was_made(seat: &Seat) -> bool {
     !seat.lathe.is_empty() || measured(Feature::BushOutside) || measured(Feature::FittedBore)
 }
 
-fn points(bench: &Bench, found: &Found, before: Option<Measured>) -> Vec<Point> {
+fn points(bench: &Bench, found: &Found, fitting: Option<(Measured, Measured)>) -> Vec<Point> {
     let mut points = Vec::new();
     let mut add = |of, feature, predicted: Quantity, measured: Quantity| {
         points.push(Point {
@@ -44,7 +55,10 @@ fn points(bench: &Bench, found: &Found, before: Option<Measured>) -> Vec<Point> 
     };
     let last = found.warmth.len();
     let close_in = found.fit.quantity(&format!("states.{last}.close_in_um"));
-    if let (Some(close_in), Some(before), Some(after)) = (close_in, before, found.fitted_bore) {
+    // A bore that is larger than before was bored meanwhile, and tells nothing of its close-in.
+    if let (Some(close_in), Some((before, after))) = (close_in, fitting)
+        && after.size.value < before.size.value
+    {
         add(Compared::CloseIn, Feature::FittedBore, close_in, um_quantity(less(before.size, after.size)));
     }
     if let (Some(band), Some(outside)) = (found.band, found.outside) {

@@ -70,7 +70,7 @@ pub fn ShopView() -> impl IntoView {
 /// What needs a person: gauges out of date first, then cards that were written apart.
 fn needs(registers: &Registers, today: &str) -> AnyView {
     let of_gauge = |(name, standing): (&str, &Standing)| {
-        cards::mark(standing, today).filter(|mark| mark.needs).map(|mark| format!("The gauge {name}: {}.", mark.word))
+        cards::mark(standing, today).filter(|mark| mark.needs).map(|mark| format!("{name}: {}.", mark.word))
     };
     let all: Vec<String> = registers.of("gauge").filter_map(of_gauge).chain(registers.needs_you.iter().cloned()).collect();
     let need = |need: String| {
@@ -188,7 +188,7 @@ fn CardForm(shop: Shop) -> impl IntoView {
     let title = if name.is_empty() { form.deed.to_owned() } else { format!("{}: {name}", said(form, &writing)) };
     view! {
         <form class="card-form" on:submit=write novalidate=true aria-labelledby="card-title">
-            <h4 id="card-title" tabindex="-1">{title}</h4>
+            <h3 id="card-title" tabindex="-1">{title}</h3>
             <div class="fields">{fields.map(|field| one_field(shop, field, typed, fault)).collect_view()}</div>
             <p class="bad" role="alert">{move || fault.get().filter(|(key, _)| form.fields.iter().all(|field| field.key != key)).map(|(_, said)| said)}</p>
             <div class="do">

@@ -45,7 +45,7 @@ pub fn StageView(stage: Stage) -> impl IntoView {
                     </a>
                 })}
             </header>
-            <Cautions cautions/>
+            <Cautions cautions large=Signal::derive(large)/>
             {move || if large() {
                 match stage {
                     Stage::Seat => view! { <SeatClock large=true/><PressReadings/> }.into_any(),
@@ -86,14 +86,21 @@ pub fn StageView(stage: Stage) -> impl IntoView {
 }
 
 #[component]
-fn Cautions(cautions: Memo<Vec<String>>) -> impl IntoView {
+fn Cautions(cautions: Memo<Vec<String>>, large: Signal<bool>) -> impl IntoView {
+    let list = |cautions: Vec<String>| view! { <ul>{cautions.into_iter().map(|caution| view! { <li>{caution}</li> }).collect_view()}</ul> };
     view! {
         {move || match cautions.get() {
             cautions if cautions.is_empty() => ().into_any(),
+            // At arm's length they can be folded once they were read: the digits are to be seen.
+            cautions if large.get() => view! {
+                <section class="cautions" aria-label="Cautions">
+                    <details open=true><summary><h2>"Caution"</h2></summary>{list(cautions)}</details>
+                </section>
+            }.into_any(),
             cautions => view! {
                 <section class="cautions" aria-label="Cautions">
                     <h2>"Caution"</h2>
-                    <ul>{cautions.into_iter().map(|caution| view! { <li>{caution}</li> }).collect_view()}</ul>
+                    {list(cautions)}
                 </section>
             }.into_any(),
         }}

@@ -133,6 +133,10 @@ impl Open {
                 fresh.update_value(BTreeSet::clear);
             }
             let keep = move |done: Done, settled: bool| {
+                // A first look that comes after all draws were made tells nothing more.
+                if !settled && untrack(|| self.settled.get() && self.seat.get() == done.seat) {
+                    return;
+                }
                 let done = Arc::new(done);
                 fresh.update_value(|fresh| {
                     fresh.insert(done.seat.clone());
@@ -173,7 +177,8 @@ impl Open {
             let entries = lent.get();
             self.settled.set(false);
             let keep = move |done: Done, settled: bool| {
-                if untrack(|| self.seat.get()) == done.seat && !self.tried.is_empty() {
+                let late = !settled && self.settled.get_untracked();
+                if !late && untrack(|| self.seat.get()) == done.seat && !self.tried.is_empty() {
                     self.trying.set(Some(Arc::new(done)));
                     self.settled.set(settled);
                 }

@@ -15,6 +15,7 @@ pub mod duty;
 pub mod fit;
 pub mod keys;
 pub mod limits;
+pub mod looked_back;
 pub mod math;
 pub mod measure;
 pub mod propagate;

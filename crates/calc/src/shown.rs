@@ -149,11 +149,33 @@ pub fn force(kN: f64, system: System) -> String {
     }
 }
 
+/// A force with its 95 % half-width: `115 ± 12 kN`.
+pub fn force_quantity(quantity: &Quantity, system: System) -> String {
+    let (value, half) = crate::units::shown(force_figure(quantity.value, system), force_figure(half_width_95(quantity), system));
+    format!("{value} ± {half} {}", force_unit(system))
+}
+
 /// A stress or pressure: `4.1 MPa`, `597 psi`.
 pub fn stress(MPa: f64, system: System) -> String {
     match system {
         System::Metric => format!("{} MPa", three(MPa)),
         System::Inch => format!("{} psi", three(MPa / MPA_PER_PSI)),
+    }
+}
+
+/// The figure of a torque in the unit of [`torque_unit`].
+pub fn torque_figure(Nm: f64, system: System) -> f64 {
+    match system {
+        System::Metric => Nm,
+        System::Inch => Nm / (12.0 * NM_PER_POUND_FORCE_INCH),
+    }
+}
+
+/// The unit of torques.
+pub const fn torque_unit(system: System) -> &'static str {
+    match system {
+        System::Metric => "N m",
+        System::Inch => "lbf ft",
     }
 }
 

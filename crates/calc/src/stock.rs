@@ -51,6 +51,11 @@ impl Finished {
     }
 }
 
+/// What is left of a bar, mm: its length as it came less what was cut off, cuts included; not less than nothing.
+pub fn left_mm(length_mm: f64, used_mm: &[f64]) -> f64 {
+    used_mm.iter().fold(length_mm, |left, used| left - used).max(0.0)
+}
+
 /// How a blank is made.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]

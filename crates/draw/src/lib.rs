@@ -1,5 +1,6 @@
 //! Results as SVG: the section of the seat, the hold map, the unrolled survey, the contributors, the cuts into the band, a cooling part,
-//! the wall in its bath, the clock of a cold bush, pressure along the length, the oil film and what it bears.
+//! the wall in its bath, the clock of a cold bush, force against travel, pressure along the length, the oil film and what it bears,
+//! predicted against measured.
 //!
 //! A drawing is made for a width, so that its letters keep their size on a phone and on paper; it looks right in a PDF as it stands
 //! (light), and in a browser [`THEME`] gives the same drawing the colours of the page, dark ones too. What is told by a colour is told
@@ -29,6 +30,8 @@ pub mod load_clearance;
 mod pen;
 mod pictures;
 mod place;
+pub mod predicted;
+pub mod press;
 pub mod section;
 pub mod survey;
 pub mod window;
@@ -44,6 +47,8 @@ pub use hold_map::hold_map;
 pub use load_clearance::load_clearance;
 pub use pen::THEME;
 pub use pictures::{Picture, drawings, pictures, system};
+pub use predicted::predicted;
+pub use press::press;
 pub use section::section;
 pub use survey::survey;
 pub use window::window;

@@ -9,8 +9,8 @@ use crate::approach::Approach;
 use crate::cooldown::Cooling;
 use crate::hold_map::Marks;
 use crate::{
-    Drawing, Setting, along, approach, bath_section, contributors, cooldown, film_pressure, hold_map, load_clearance, section, survey,
-    window,
+    Drawing, Setting, along, approach, bath_section, contributors, cooldown, film_pressure, hold_map, load_clearance, press, section,
+    survey, window,
 };
 
 /// A drawing and where it belongs.
@@ -72,6 +72,7 @@ fn drawn(calculation: &Calculation, beside: &[Calculation], setting: &Setting) -
         "fit-shape" => Along::of(request, answer).map(|seat| along(&seat, setting)),
         "cooling" => answer.get("section").filter(|section| !section.is_null()).map(|_| bath_section(answer, setting)),
         "window" => number(answer, "/seconds_to_touch").filter(|s| *s > 0.0).map(|_| window(request, answer, setting)),
+        "press" => Some(press(request, answer, setting)),
         "film" => answer.get("picture").filter(|picture| !picture.is_null()).map(|_| film_pressure(request, answer, setting)),
         "film-clearance" => Some(load_clearance(answer, setting)),
         "next-cut" => {

@@ -31,9 +31,11 @@ fn every_drawing() -> Vec<(String, Drawing)> {
         let approaches = approaches.into_iter().map(|(name, of)| (name.to_owned(), draw::approach(&of, setting)));
         let coolings = [("cooldown", cooling(5)), ("cooldown_known", cooling(11)), ("cooldown_once", cooling(1))];
         let coolings = coolings.into_iter().map(|(name, of)| (name.to_owned(), draw::cooldown(&of, setting)));
+        let looked = ("looked_back".to_owned(), draw::predicted("Close-in of the bore", &looked_back(), setting));
+        let nothing = ("looked_back_at_nothing".to_owned(), draw::predicted("Close-in of the bore", &[], setting));
         let solved = solved().into_iter().map(|(name, kind, request, answer)| (name.to_owned(), of_kind(kind, &request, &answer, setting)));
         let named = |(picture, drawing): (String, Drawing)| (format!("{picture}_{name}"), drawing);
-        drawn.chain(approaches).chain(coolings).chain(solved).map(named).collect::<Vec<_>>()
+        drawn.chain(approaches).chain(coolings).chain([looked, nothing]).chain(solved).map(named).collect::<Vec<_>>()
     };
     settings.iter().flat_map(of).collect()
 }
@@ -42,6 +44,7 @@ fn of_kind(kind: &str, request: &Value, answer: &Value, setting: &Setting) -> Dr
     match kind {
         "cooling" => draw::bath_section(answer, setting),
         "window" => draw::window(request, answer, setting),
+        "press" => draw::press(request, answer, setting),
         "film" => draw::film_pressure(request, answer, setting),
         "film-clearance" => draw::load_clearance(answer, setting),
         "next-cut" => draw::approach(&Approach::of(request, answer).unwrap(), setting),
@@ -61,6 +64,11 @@ fn solved() -> Vec<(&'static str, &'static str, Value, Value)> {
     window["hand_clearance_mm"] = json!(0.092);
     let mut tight = window.clone();
     (tight["entry_s"], tight["bush"]["start_C"]) = (json!(240), json!(-70));
+    let mut press = example("press");
+    press["travel_mm"] = json!([0, 5, 50, 100, 150, 185]);
+    let mut not_begun = press.clone();
+    not_begun["readings"] = json!([]);
+    press["readings"] = json!([{"travel_mm": 20, "force_kN": 8}, {"travel_mm": 50, "force_kN": 16}, {"travel_mm": 90, "force_kN": 41}]);
     let mut film = example("film");
     film["picture"] = json!(true);
     let mut heavy = film.clone();
@@ -80,6 +88,8 @@ fn solved() -> Vec<(&'static str, &'static str, Value, Value)> {
         ),
         ask("window", "window", window),
         ask("window_tight", "window", tight),
+        ask("press", "press", press),
+        ask("press_not_begun", "press", not_begun),
         ask("film", "film", film),
         ask("film_heavy", "film", heavy),
         ask("load_clearance", "film-clearance", example("film-clearance")),
@@ -88,6 +98,26 @@ fn solved() -> Vec<(&'static str, &'static str, Value, Value)> {
     ];
     all.push(("along", "fit-shape", flanged().0, flanged().1));
     all
+}
+
+/// Close-in of four seats, one of them further off than its doubts explain. Figures of our own.
+fn looked_back() -> Vec<job::past::Point> {
+    let point = |seat: &str, predicted_um, measured_um| job::past::Point {
+        of: job::past::Compared::CloseIn,
+        job: "W-2611".into(),
+        seat: seat.into(),
+        lathe: "large lathe".into(),
+        gauge: "bore gauge".into(),
+        alloy: "CC493K".into(),
+        predicted_um,
+        measured_um,
+    };
+    vec![
+        point("inboard", (82.0, 4.0), (85.0, 3.0)),
+        point("outboard", (84.0, 4.0), (80.0, 3.0)),
+        point("pitman", (61.0, 5.0), (90.0, 4.0)),
+        point("link", (30.0, 3.0), (27.5, 6.0)),
+    ]
 }
 
 /// A bush with a flange at its left end that stands out of its housing at the right one.

@@ -5,6 +5,7 @@
 
 #![allow(non_snake_case, reason = "names agree with the keys of calc: part_C is a temperature in degrees Celsius")]
 
+pub mod cards;
 pub mod chain;
 pub mod check;
 pub mod entry;
@@ -16,6 +17,8 @@ pub mod lathe;
 pub mod moment;
 pub mod new;
 pub mod papers;
+pub mod past;
+pub mod pressing;
 pub mod questions;
 pub mod reference;
 pub mod registers;

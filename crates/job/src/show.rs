@@ -2,6 +2,7 @@
 //!
 //! Sheets show results through `calc::units` with their uncertainty; here stand inputs, with the digits that were given.
 
+use calc::shown::{force_figure, force_unit, stress_figure, stress_unit, torque_figure, torque_unit};
 use calc::units::{F_from_C, System, millionths, shown, shown_plain};
 
 use crate::facts::{Measure, Stands, fact};
@@ -64,6 +65,11 @@ pub fn unit(path: &str, units: Units) -> &'static str {
     }
 }
 
+/// The unit in which a figure of `measure` is read in `units`.
+pub fn measured_in(measure: Measure, units: Units) -> &'static str {
+    face(measure, 0.0, 0.0, units).2
+}
+
 /// What stands at `path` without its unit, for a field that has the unit beside it.
 pub fn bare(path: &str, value: &Given, units: Units) -> String {
     let text = given(path, value, units);
@@ -94,9 +100,9 @@ fn face(measure: Measure, value: f64, u: f64, units: Units) -> (f64, f64, &'stat
         Measure::Fine => (system.from_mm(value), system.from_mm(u), if inch { "thou" } else { "µm" }),
         Measure::Temperature if inch => (F_from_C(value), F_from_C(u) - F_from_C(0.0), "°F"),
         Measure::Temperature => (value, u, "°C"),
-        Measure::Force => (value, u, "kN"),
-        Measure::Stress => (value, u, "MPa"),
-        Measure::Torque => (value, u, "N·m"),
+        Measure::Force => (force_figure(value, system), force_figure(u, system), force_unit(system)),
+        Measure::Stress => (stress_figure(value, system), stress_figure(u, system), stress_unit(system)),
+        Measure::Torque => (torque_figure(value, system), torque_figure(u, system), torque_unit(system)),
         Measure::Angle => (value, u, "°"),
         Measure::Turns => (value, u, "rpm"),
         Measure::Room => (value, u, "m³"),
@@ -124,6 +130,9 @@ mod tests {
         assert_eq!(text("shop.room", 20.0, 0.5, Units::Inch), "68.00 ± 0.90 °F");
         assert_eq!(text("gauge.mic.expansion", 11.5e-6, 0.0, Units::Mm), "11.5 millionths per K");
         assert_eq!(text("duty.swings", 12.0, 0.0, Units::Mm), "12");
+        assert_eq!(text("duty.load", 85.0, 0.0, Units::Mm), "85 kN");
+        assert_eq!(text("duty.load", 4.448_221_615_260_5, 0.0, Units::Inch), "1000 lbf");
+        assert_eq!(unit("duty.torque", Units::Inch), "lbf ft");
         assert_eq!(text("housing.Rz", 25.4, 0.0, Units::Inch), "1 thou");
     }
 }

@@ -7,7 +7,7 @@ use calc::alloy::table::{alloys, metals};
 
 use crate::entry::{Amount, unknown};
 use crate::facts::{Measure, Stands, fact};
-use crate::file::{allowed, is_day, sample, typed, unit};
+use crate::file::{allowed, is_day, sample, sample_figure, typed, unit};
 use crate::state::{Given, Units};
 
 /// No text of a field is longer.
@@ -50,27 +50,38 @@ pub fn given(path: &str, text: &str, units: Units) -> Result<Given, Refused> {
 /// A diameter as read, mm.
 pub fn size(text: &str, units: Units) -> Result<f64, Refused> {
     let example = if units == Units::Inch { "9.4501" } else { "240.031" };
-    figure("the reading", Measure::Length, calc::keys::Range::over(0.0).to(20_000.0), text, units, example).map(|amount| amount.value)
+    amount("the reading", Measure::Length, calc::keys::Range::over(0.0).to(20_000.0), text, units, example).map(|amount| amount.value)
 }
 
 /// A distance along the seat, mm.
 pub fn station(text: &str, units: Units) -> Result<f64, Refused> {
     let example = if units == Units::Inch { "0.6" } else { "15" };
-    figure("the station", Measure::Length, calc::keys::Range::within(-20_000.0, 20_000.0), text, units, example).map(|amount| amount.value)
+    amount("the station", Measure::Length, calc::keys::Range::within(-20_000.0, 20_000.0), text, units, example).map(|amount| amount.value)
 }
 
 /// A direction, degrees.
 pub fn angle(text: &str) -> Result<f64, Refused> {
-    figure("the angle", Measure::Angle, calc::keys::Range::within(-360.0, 360.0), text, Units::Mm, "45").map(|amount| amount.value)
+    amount("the angle", Measure::Angle, calc::keys::Range::within(-360.0, 360.0), text, Units::Mm, "45").map(|amount| amount.value)
 }
 
 /// The temperature of a part or a gauge, °C, with its doubt where one was typed.
 pub fn temperature(text: &str, units: Units) -> Result<Amount, Refused> {
     let example = if units == Units::Inch { "72" } else { "22.5" };
-    figure("the temperature", Measure::Temperature, calc::keys::Range::within(-200.0, 400.0), text, units, example)
+    amount("the temperature", Measure::Temperature, calc::keys::Range::within(-200.0, 400.0), text, units, example)
 }
 
-fn figure(name: &str, measure: Measure, range: calc::keys::Range, text: &str, units: Units, example: &str) -> Result<Amount, Refused> {
+/// A figure of a card of the shop, as the card keeps it; the doubt of a card is a field of its own.
+pub(crate) fn of_card(
+    name: &str,
+    (measure, range, likely): (Measure, calc::keys::Range, (f64, f64)),
+    text: &str,
+    units: Units,
+) -> Result<f64, Refused> {
+    amount(name, measure, range, text, units, &sample_figure((measure, range, Some(likely)), units)).map(|amount| amount.value)
+}
+
+/// A figure that is no fact, with its doubt where one was typed; `name` is what it is called in a refusal.
+pub fn amount(name: &str, measure: Measure, range: calc::keys::Range, text: &str, units: Units, example: &str) -> Result<Amount, Refused> {
     let text = plain(name, text)?;
     typed(measure, range, text, units).map_err(|what| {
         let remedy = if what.is_empty() { format!("type it like {example}") } else { what };

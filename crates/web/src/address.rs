@@ -81,6 +81,50 @@ impl Place {
     }
 }
 
+/// A paper of a job that the server sets.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Paper {
+    /// What stands on its link.
+    pub title: &'static str,
+    /// Its file, behind the job.
+    file: &'static str,
+    /// It can be had for one seat alone.
+    of_seat: bool,
+}
+
+const fn paper(title: &'static str, file: &'static str, of_seat: bool) -> Paper {
+    Paper { title, file, of_seat }
+}
+
+/// Every paper, those of the job as a whole last.
+pub const PAPERS: [Paper; 7] = [
+    paper("Drawing", "papers/drawing.pdf", true),
+    paper("Lathe sheet", "papers/lathe-sheet.pdf", true),
+    paper("Quote", "papers/quote.pdf", true),
+    paper("Job sheet", "sheet.pdf", false),
+    paper("Certificate", "papers/certificate.pdf", false),
+    paper("Figures, JSON", "papers/results.json", false),
+    paper("Figures, CSV", "papers/results.csv", false),
+];
+
+impl Paper {
+    /// Whether it is asked for where a stage is worked on; where it is released, all are.
+    pub fn stands_at(&self, stage: Stage) -> bool {
+        match stage {
+            Stage::Stock => self.title == "Quote",
+            Stage::Turn => matches!(self.title, "Drawing" | "Lathe sheet"),
+            Stage::Release => true,
+            _ => false,
+        }
+    }
+
+    /// Where the server has it.
+    pub fn href(&self, job: &str, seat: &str) -> String {
+        let of = if self.of_seat && !seat.is_empty() { format!("?seat={}", coded(seat)) } else { String::new() };
+        format!("/api/jobs/{}/{}{of}", coded(job), self.file)
+    }
+}
+
 /// A name as a part of an address: what is not a plain letter as its bytes.
 fn coded(name: &str) -> String {
     let mut out = String::new();
@@ -134,5 +178,14 @@ mod tests {
         for hash in ["", "#", "#/", "#/nowhere", "#/job", "#/job//x", "#/%"] {
             assert_eq!(Place::read(hash), Place::Start, "{hash}");
         }
+    }
+
+    #[test]
+    fn a_paper_is_asked_of_the_server_under_coded_names() {
+        let at = |stage| PAPERS.into_iter().filter(move |paper| paper.stands_at(stage)).map(|paper| paper.href("W-26/11", "drive end"));
+        assert_eq!(at(Stage::Stock).collect::<Vec<_>>(), ["/api/jobs/W-26%2F11/papers/quote.pdf?seat=drive%20end"]);
+        assert_eq!(at(Stage::Turn).count(), 2);
+        assert_eq!(at(Stage::Release).last().unwrap(), "/api/jobs/W-26%2F11/papers/results.csv");
+        assert_eq!(at(Stage::Fit).count(), 0);
     }
 }

@@ -7,8 +7,9 @@ use calc::crew::Alone;
 use draw::{Drawing, Setting};
 use job::entry::Entry;
 use job::fold;
-use job::lathe::part::parts;
+use job::lathe::part::{self, parts};
 use job::lathe::step::Surface;
+use job::past::{self, Compared, Point};
 use job::sheet::{Grid, SeatSheet, Stage, StageSheet};
 use job::stages::{self, ask::Asking};
 use job::state::{State, Units};
@@ -40,6 +41,33 @@ pub struct Errand {
     pub width: Option<f64>,
     /// Width of the section, which stands beside.
     pub section_width: f64,
+    /// Not a seat, but what all jobs among the entries say of predictions.
+    #[serde(default)]
+    pub past: bool,
+}
+
+/// What past jobs say.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Past {
+    /// Of each thing that is compared: its heading, what it is, the sentence, the chart and the table.
+    pub compared: Vec<Looked>,
+    /// What is believed of each lathe.
+    pub lathes: Vec<Grid>,
+}
+
+/// One thing that is compared.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Looked {
+    /// Its heading.
+    pub title: String,
+    /// What is predicted and how it is measured.
+    pub about: String,
+    /// All of it in a sentence; none while there is nothing to compare.
+    pub said: Option<String>,
+    /// The chart.
+    pub picture: Option<Shown>,
+    /// By lathe, gauge and alloy.
+    pub by: Option<Grid>,
 }
 
 /// A picture as the page shows it.
@@ -70,6 +98,9 @@ pub struct Done {
     pub sheet: Option<SeatSheet>,
     /// Its pictures.
     pub pictures: Vec<Shown>,
+    /// What past jobs say, where that was asked.
+    #[serde(default)]
+    pub past: Option<Past>,
     /// Time it took by the worker's clock, ms.
     pub took_ms: f64,
 }
@@ -91,7 +122,7 @@ impl Default for Desk {
 impl Desk {
     /// Does an errand.
     pub fn run(&mut self, errand: Errand) -> Done {
-        let Errand { number, entries, tried, seat, units, draws, with_working, width, section_width } = errand;
+        let Errand { number, entries, tried, seat, units, draws, with_working, width, section_width, past } = errand;
         if let Some(entries) = entries {
             self.entries = entries;
             self.folded = None;
@@ -101,6 +132,10 @@ impl Desk {
             self.working = with_working;
         }
         self.asking.forget_beyond(MOST_KNOWN);
+        if past {
+            let past = self.look_back(&Setting::screen(width.unwrap_or(section_width), units.system()));
+            return Done { number, seat, sheet: None, pictures: Vec::new(), past: Some(past), took_ms: 0.0 };
+        }
         let mut state = self.state(&tried);
         state.units = units;
         if let Some(draws) = draws {
@@ -115,17 +150,68 @@ impl Desk {
             }
             _ => Vec::new(),
         };
-        Done { number, seat, sheet: sheet.map(|sheet| lightened(sheet, with_working)), pictures, took_ms: 0.0 }
+        Done { number, seat, sheet: sheet.map(|sheet| lightened(sheet, with_working)), pictures, past: None, took_ms: 0.0 }
     }
 
     fn state(&mut self, tried: &[Entry]) -> State {
         if tried.is_empty() {
-            return self.folded.get_or_insert_with(|| fold(&self.entries)).clone();
+            return self.folded.get_or_insert_with(|| folded(&self.entries)).clone();
         }
         let mut all = self.entries.clone();
         all.extend_from_slice(tried);
-        fold(&all)
+        folded(&all)
     }
+
+    /// What the jobs among the entries say of predictions.
+    fn look_back(&mut self, setting: &Setting) -> Past {
+        let (mut points, mut finished) = (Vec::new(), Vec::new());
+        let shop = self.entries.iter().filter(|entry| entry.job.is_empty());
+        let registers = fold::registers(&shop.cloned().collect::<Vec<_>>());
+        for (_, entries) in by_job(&self.entries) {
+            let mut state = fold(&entries);
+            registers.lend(&mut state);
+            state.draws = state.draws.min(AT_ONCE);
+            finished.extend(part::finished(&entries));
+            let names: Vec<String> = state.seats.iter().map(|seat| seat.name.clone()).collect();
+            points.extend(names.iter().flat_map(|name| stages::past(&state, name, &mut self.asking)));
+        }
+        let looked = |of: Compared| {
+            let mine: Vec<Point> = points.iter().filter(|point| point.of == of).cloned().collect();
+            let any = !mine.is_empty();
+            Looked {
+                title: of.title().to_owned(),
+                about: of.about().to_owned(),
+                said: past::said(of, &mine, setting.system),
+                picture: any.then(|| shown(None, of.title().to_owned(), draw::predicted(of.title(), &mine, setting))),
+                by: any.then(|| past::by(of, &mine, setting.system)),
+            }
+        };
+        Past { compared: Compared::ALL.map(looked).into(), lathes: past::lathes(&finished, setting.system, &mut self.asking) }
+    }
+}
+
+/// Entries of each job, in the order in which the jobs first stand; those of the shop belong to none.
+fn by_job(entries: &[Entry]) -> Vec<(&str, Vec<Entry>)> {
+    let mut jobs: Vec<(&str, Vec<Entry>)> = Vec::new();
+    for entry in entries.iter().filter(|entry| !entry.job.is_empty()) {
+        match jobs.iter_mut().find(|(job, _)| *job == entry.job) {
+            Some((_, mine)) => mine.push(entry.clone()),
+            None => jobs.push((&entry.job, vec![entry.clone()])),
+        }
+    }
+    jobs
+}
+
+/// What a job amounts to with what is lent to it: its own entries stand first, behind them those of the shop's registers and the steps
+/// at the lathe of other jobs, which teach what the lathe does.
+pub fn folded(entries: &[Entry]) -> State {
+    let jobs = by_job(entries);
+    let mine: &[Entry] = jobs.first().map_or(&[], |(_, mine)| mine);
+    let mut state = fold(mine);
+    let shop: Vec<Entry> = entries.iter().filter(|entry| entry.job.is_empty()).cloned().collect();
+    fold::registers(&shop).lend(&mut state);
+    state.finished = jobs.iter().flat_map(|(_, entries)| part::finished(entries)).collect();
+    state
 }
 
 fn pictures(sheet: &SeatSheet, width: f64, section_width: f64, units: Units) -> Vec<Shown> {
@@ -190,7 +276,50 @@ mod tests {
             with_working: false,
             width: Some(720.0),
             section_width: 420.0,
+            past: false,
         }
+    }
+
+    #[test]
+    fn gauges_of_the_shop_are_lent_to_the_job_and_do_not_become_a_part_of_it() {
+        let card = job::registers::Card::Gauge {
+            name: "ring gauge".into(),
+            about: "No 12".into(),
+            low_mm: 200.0,
+            high_mm: 260.0,
+            resolution_mm: 0.002,
+            repeatability_mm: None,
+            repeats: None,
+            contacts: None,
+        };
+        let reading = job::entry::What::Reading {
+            feature: job::state::Feature::FittedBore,
+            set: 7,
+            gauge: Some("ring gauge".into()),
+            station_mm: None,
+            angle_deg: None,
+            size_mm: 210.1,
+            own_part_C: None,
+            part_C: None,
+            gauge_C: None,
+        };
+        let write = |n: u8, job: &str, scope, what| {
+            let moment = crate::writing::Moment { millis: 1_795_000_000_000, free: [n; 10] };
+            crate::writing::entry(&crate::writing::Pen::default(), moment, job, scope, None, what)
+        };
+        let seat = job::entry::Scope::Seat("inboard".into());
+        let mut entries = ferry();
+        let job = entries[0].job.clone();
+        entries.push(write(1, &job, seat, reading));
+        entries.push(write(2, "", job::entry::Scope::Shop, job::entry::What::Register { card }));
+        let state = folded(&entries);
+        let seat = state.seats.iter().find(|seat| seat.name == "inboard").unwrap();
+        assert_eq!(seat.number("gauge.ring gauge.resolution"), Some(0.002));
+        assert!(seat.notes.iter().any(|note| note.contains("no check is on record")), "{:?}", seat.notes);
+        let past = Desk::default().run(Errand { past: true, ..errand(1, Some(entries), Vec::new()) }).past.unwrap();
+        assert_eq!(past.compared.len(), 4);
+        let landed = past.compared.iter().find(|looked| looked.title.contains("Landing of the bore")).unwrap();
+        assert!(landed.said.is_some() && landed.picture.is_some() && landed.by.is_some());
     }
 
     #[test]

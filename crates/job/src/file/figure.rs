@@ -78,7 +78,8 @@ pub(crate) fn is_day(path: &str) -> bool {
     path == "job.date" || path.ends_with(".due")
 }
 
-fn sample_figure((measure, range, likely): (Measure, keys::Range, Option<(f64, f64)>), units: Units) -> String {
+/// A figure as an example, in the file's units.
+pub(crate) fn sample_figure((measure, range, likely): (Measure, keys::Range, Option<(f64, f64)>), units: Units) -> String {
     let high = range.high.min(100.0);
     let (low, high) = likely.unwrap_or((if range.low > 0.0 { range.low } else { high / 100.0 }, high));
     let middle = if low > 0.0 { (low * high).sqrt() } else { (low + high) / 2.0 };

@@ -27,7 +27,7 @@ use crate::lathe::part;
 use crate::state::State;
 
 pub use again::{Added, added};
-pub(crate) use figure::{allowed, is_day, typed};
+pub(crate) use figure::{allowed, is_day, sample_figure, typed};
 pub use figure::{sample, unit};
 pub(crate) use walk::{TABLES, bare_or_quoted};
 

@@ -16,6 +16,7 @@ mod fit_shape;
 mod found;
 mod lathe;
 mod measure;
+mod past;
 mod release;
 mod retain;
 mod running;
@@ -26,6 +27,7 @@ mod warm;
 
 pub use fit_chance::input_words;
 pub use lathe::{Wish, setup};
+pub use past::past;
 pub use release::signature_line;
 
 use calc::crew::Crew;
@@ -49,6 +51,12 @@ pub(crate) struct Bench<'s> {
     pub seat: &'s Seat,
     pub state: &'s State,
     pub system: System,
+}
+
+impl<'s> Bench<'s> {
+    pub fn of(seat: &'s Seat, state: &'s State) -> Self {
+        Self { seat, state, system: state.units.system() }
+    }
 }
 
 type Stager = fn(&Bench, &mut Draft, &mut Found);
@@ -98,8 +106,12 @@ pub fn one(state: &State, name: &str, asking: &mut Asking) -> Option<SeatSheet> 
 }
 
 fn seat_sheet(seat: &Seat, state: &State, asking: &mut Asking) -> SeatSheet {
-    let system = if state.units == Units::Inch { System::Inch } else { System::Metric };
-    let bench = Bench { seat, state, system };
+    worked(seat, state, asking).0
+}
+
+/// The sheet of a seat, and what its stages found.
+fn worked(seat: &Seat, state: &State, asking: &mut Asking) -> (SeatSheet, Found) {
+    let bench = Bench::of(seat, state);
     let mut found = Found::default();
     let mut stages: Vec<StageSheet> = Vec::new();
     for (stage, write) in STAGES {
@@ -113,7 +125,8 @@ fn seat_sheet(seat: &Seat, state: &State, asking: &mut Asking) -> SeatSheet {
     }
     let decision = found.decision.clone().unwrap_or_else(|| still_open(&stages));
     let drawing = drawn::drawn(&bench, &found, &stages);
-    SeatSheet { name: seat.name.clone(), also: Vec::new(), decision, section: found.section(&bench), drawing, stages }
+    let section = found.section(&bench);
+    (SeatSheet { name: seat.name.clone(), also: Vec::new(), decision, section, drawing, stages }, found)
 }
 
 /// What stands in the place of the decision while there is none: what the first open stage waits for.

@@ -1,14 +1,18 @@
 //! Seat: the way in. By the press: force against travel and where to stop. Cold and heat have their own pages beside this one.
 
+use calc::quantity::Quantity;
 use calc::seat::chill::{self, Advice, Part, WayIn};
+use calc::units::System;
 use calc::{band, shown};
-use serde_json::json;
+use serde_json::{Value, json};
 
-use super::ask::{quantity, request};
+use super::ask::{Said, quantity, request};
 use super::cold::Bath;
 use super::draft::Draft;
 use super::found::Found;
 use super::{Bench, cold, note_staleness, warm};
+use crate::pressing;
+use crate::state::Seat;
 
 pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     let Some(way) = way_in(bench, found) else {
@@ -51,6 +55,35 @@ fn way_in(bench: &Bench, found: &Found) -> Option<WayIn> {
     })
 }
 
+/// Readings at the press, as the calculation asks for them.
+fn readings(seat: &Seat) -> Vec<Value> {
+    let row = |(travel_mm, force_kN): (f64, f64)| json!({"travel_mm": travel_mm, "force_kN": force_kN});
+    pressing::readings(&seat.events).into_iter().map(row).collect()
+}
+
+/// What the readings say while it goes in.
+fn live(draft: &mut Draft, said: &Said, system: System) {
+    let force = |value: &str, u: &str| {
+        let (value, u) = (said.number(value)?, said.number(u)?);
+        Some(shown::force_quantity(&Quantity::with_u(value, u), system))
+    };
+    let word = match said.text("live.status") {
+        Some("stop") => "stop, back off and look",
+        Some("low") => "too easy to hold as planned",
+        Some(_) => "as expected",
+        None => return,
+    };
+    draft.line("by the readings so far", word, "");
+    for (label, value, u) in [
+        ("force at the end, as it goes now", "live.final_kN", "live.final_u_kN"),
+        ("axial force that it will hold", "live.hold_kN", "live.hold_u_kN"),
+    ] {
+        if let Some(force) = force(value, u) {
+            draft.line(label, force, "95 %");
+        }
+    }
+}
+
 fn press(bench: &Bench, draft: &mut Draft, found: &Found) {
     let (Some(alloy), Some(metal), Some(ring), Some(band), Some(bush_bore), Some(length)) =
         (found.alloy, found.metal, found.ring, found.band, found.fit_bore_mm, found.length_mm)
@@ -91,6 +124,7 @@ fn press(bench: &Bench, draft: &mut Draft, found: &Found) {
             ("lubrication", Some(json!(seat.text("seating.lubrication").unwrap_or("oil")))),
             ("lead_mm", Some(json!(lead))),
             ("travel_mm", Some(json!(band::evenly(0.0, whole, 6)))),
+            ("readings", Some(readings(seat)).filter(|readings| !readings.is_empty()).map(Value::Array)),
             ("press_have_kN", seat.number("shop.press").map(|x| json!(x))),
         ]),
     );
@@ -113,6 +147,7 @@ fn press(bench: &Bench, draft: &mut Draft, found: &Found) {
             draft.line(label, value, "");
         }
     }
+    live(draft, &said, system);
     draft.line("lead", shown::length(lead, 1, system), "10 to 15°, no sharp edge: an edge ploughs the seat");
     let (mid, high) = (force("final_kN.mid").unwrap_or_default(), force("final_kN.high").unwrap_or_default());
     let stop = said.list("force").last().and_then(|row| row.number("stop_kN")).map(|kN| shown::force(kN, system)).unwrap_or_default();

@@ -1,8 +1,8 @@
 //! At the press or the bath: one clock, large, what happened as entries, and what the sheet says of the window.
 
 use job::entry::What;
-use job::moment;
 use job::sheet::Stage;
+use job::{moment, pressing};
 use leptos::prelude::*;
 
 use super::app::app;
@@ -42,7 +42,10 @@ pub fn SeatClock(large: bool) -> impl IntoView {
         let scopes = [job::entry::Scope::Seat(seat.name.clone()), job::entry::Scope::Seat(seat.row.clone())];
         open.entries.with(|entries| {
             entries.iter().rev().find_map(|entry| match &entry.what {
-                What::Event { what, .. } if scopes.contains(&entry.seat) && DEEDS.iter().any(|(deed, _)| deed == what) => {
+                // A reading at the press starts no clock.
+                What::Event { what, detail }
+                    if scopes.contains(&entry.seat) && pressing::read(detail).is_none() && DEEDS.iter().any(|(deed, _)| deed == what) =>
+                {
                     Some((what.clone(), entry.when.clone()))
                 }
                 _ => None,
@@ -61,20 +64,24 @@ pub fn SeatClock(large: bool) -> impl IntoView {
     };
     view! {
         <section class="clock" class:giant=large aria-label="Clock">
-            <p class="todo">{said}</p>
-            <p class="digits" role="timer">{digits}</p>
-            {large.then(|| view! {
-                <p class="answer">{move || answer.get().map(|(answer, _)| answer)}</p>
-                <dl class="lines">
-                    {move || answer.get().map(|(_, lines)| lines.into_iter().map(|line| view! {
-                        <div><dt>{line.label}</dt><dd><span class="figure">{line.value}</span></dd></div>
-                    }).collect_view())}
-                </dl>
-                {move || open.pictures(Some(Stage::Seat)).into_iter().map(|shown| view! { <Picture shown/> }).collect_view()}
-            })}
-            <div class="do">
-                {DEEDS.map(|(what, words)| view! { <button class="button big" on:click=move |_| write(what)>{words}</button> }).collect_view()}
+            <div class="now-do">
+                <p class="todo">{said}</p>
+                <p class="digits" role="timer">{digits}</p>
+                <div class="do">
+                    {DEEDS.map(|(what, words)| view! { <button class="button big" on:click=move |_| write(what)>{words}</button> }).collect_view()}
+                </div>
             </div>
+            {large.then(|| view! {
+                <div class="expect">
+                    <p class="answer">{move || answer.get().map(|(answer, _)| answer)}</p>
+                    <dl class="lines">
+                        {move || answer.get().map(|(_, lines)| lines.into_iter().map(|line| view! {
+                            <div><dt>{line.label}</dt><dd><span class="figure">{line.value}</span></dd></div>
+                        }).collect_view())}
+                    </dl>
+                </div>
+                <div class="drawings">{move || open.pictures(Some(Stage::Seat)).into_iter().map(|shown| view! { <Picture shown/> }).collect_view()}</div>
+            })}
         </section>
     }
 }

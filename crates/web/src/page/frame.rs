@@ -62,6 +62,7 @@ pub fn Frame() -> impl IntoView {
             </a>
             <Light/>
         </header>
+        <Places/>
         {(!browser::has_service_worker()).then(|| view! {
             <p class="strip">"This page was not served securely, so it can't open itself without the network. What you write is kept on this device all the same. Ask the office for the secure address."</p>
         })}
@@ -71,6 +72,27 @@ pub fn Frame() -> impl IntoView {
         {move || Some(app.said.get()).filter(|said| !said.is_empty()).map(|said| view! {
             <p class="strip needs" role="alert">{said}" "<button class="plain" on:click=move |_| app.said.set(String::new())>"Put away"</button></p>
         })}
+    }
+}
+
+/// Where one can go in the shop; inside a job its stages take this place.
+#[component]
+fn Places() -> impl IntoView {
+    let app = app();
+    let kind = Memo::new(move |_| match app.place.get() {
+        Place::Job { .. } => None,
+        place => Some(place),
+    });
+    let places = [(Place::Start, "Jobs"), (Place::Shop, "Shop"), (Place::LookingBack, "Looking back")];
+    view! {
+        <Show when=move || kind.with(Option::is_some)>
+            <nav class="places" aria-label="The shop">
+                {places.clone().map(|(place, words)| {
+                    let href = place.written();
+                    view! { <a href=href aria-current=move || (kind.get().as_ref() == Some(&place)).then_some("page")>{words}</a> }
+                }).collect_view()}
+            </nav>
+        </Show>
     }
 }
 

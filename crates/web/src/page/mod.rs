@@ -2,6 +2,7 @@
 
 mod account;
 mod app;
+mod back;
 mod browser;
 mod clock;
 mod decide;
@@ -13,13 +14,16 @@ mod keep;
 mod lathe;
 mod me;
 mod new;
+mod papers;
 mod part;
 mod picture;
+mod pressed;
 mod readings;
 mod release;
 mod seats;
 mod send;
 mod sheet;
+mod shop;
 mod stage;
 mod start;
 mod tried;
@@ -74,7 +78,8 @@ fn Whole() -> impl IntoView {
                 (_, Place::NewJob) => view! { <new::NewJob/> }.into_any(),
                 (_, Place::Me) => view! { <me::Me/> }.into_any(),
                 (_, Place::Owner(code)) => view! { <account::FirstOwner code/> }.into_any(),
-                (_, Place::Shop | Place::LookingBack) => view! { <start::Start/> }.into_any(),
+                (_, Place::Shop) => view! { <shop::ShopView/> }.into_any(),
+                (_, Place::LookingBack) => view! { <back::LookingBack/> }.into_any(),
                 (_, Place::Job { .. }) => view! { <job::Job/> }.into_any(),
             }}
         </main>

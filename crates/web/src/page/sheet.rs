@@ -9,6 +9,7 @@ use job::state::{Seat, State, Units};
 use leptos::prelude::*;
 
 use super::app::{App, app};
+use super::back;
 use super::tried::Tried;
 use super::workers::{Hand, Slot, Wish};
 use crate::address::Place;
@@ -64,7 +65,9 @@ impl Open {
         };
         let job = Memo::new(move |_| here().0);
         let entries = Memo::new_with_compare(move |_| Arc::new(app.entries(&job.get())), |_, _| true);
-        let state = Memo::new_with_compare(move |_| Arc::new(job::fold(&entries.get())), |_, _| true);
+        // Gauges of the shop and what its lathes have taught are lent to the job; heads and undo are of its own entries.
+        let lent = Memo::new_with_compare(move |_| Arc::new(back::lent(app, &job.get(), &entries.get())), |_, _| true);
+        let state = Memo::new_with_compare(move |_| Arc::new(crate::errand::folded(&lent.get())), |_, _| true);
         let seat = Memo::new(move |_| {
             let named = here().1;
             state.with(|state| {
@@ -97,12 +100,12 @@ impl Open {
             working: RwSignal::new(false),
             known: RwSignal::default(),
         };
-        open.follow(app);
+        open.follow(app, lent);
         open
     }
 
     /// Asks the workers whenever something that a sheet rests on has changed.
-    fn follow(self, app: App) {
+    fn follow(self, app: App, lent: Memo<Arc<Vec<Entry>>>) {
         let hands = StoredValue::new_local((Hand::new(), Hand::new()));
         // For what the sheets that are known were found: another record, unit or width, and they are found anew.
         let found_for = StoredValue::new_local(None::<(Arc<Vec<Entry>>, Units, f64)>);
@@ -117,7 +120,7 @@ impl Open {
         Effect::new(move || {
             let wish = self.wish(app);
             let name = wish.seat.clone();
-            let entries = self.entries.get();
+            let entries = lent.get();
             self.settled.set(false);
             let is_same = found_for.with_value(|known| {
                 let same = |(old, units, width): &(Arc<Vec<Entry>>, Units, f64)| {
@@ -130,6 +133,10 @@ impl Open {
                 fresh.update_value(BTreeSet::clear);
             }
             let keep = move |done: Done, settled: bool| {
+                // A first look that comes after all draws were made tells nothing more.
+                if !settled && untrack(|| self.settled.get() && self.seat.get() == done.seat) {
+                    return;
+                }
                 let done = Arc::new(done);
                 fresh.update_value(|fresh| {
                     fresh.insert(done.seat.clone());
@@ -167,10 +174,11 @@ impl Open {
                 return;
             }
             let wish = Errand { tried, ..self.wish(app) };
-            let entries = self.entries.get();
+            let entries = lent.get();
             self.settled.set(false);
             let keep = move |done: Done, settled: bool| {
-                if untrack(|| self.seat.get()) == done.seat && !self.tried.is_empty() {
+                let late = !settled && self.settled.get_untracked();
+                if !late && untrack(|| self.seat.get()) == done.seat && !self.tried.is_empty() {
                     self.trying.set(Some(Arc::new(done)));
                     self.settled.set(settled);
                 }
@@ -221,6 +229,7 @@ impl Open {
             with_working: self.working.get(),
             width: Some(middle_width(window)),
             section_width: section_width(window),
+            past: false,
         }
     }
 

@@ -9,7 +9,9 @@ use super::clock::SeatClock;
 use super::decide::Decisions;
 use super::give::Give;
 use super::lathe::Lathe;
+use super::papers::Papers;
 use super::picture::{Picture, Table};
+use super::pressed::PressReadings;
 use super::readings::Readings;
 use super::release::Sign;
 use super::seats::Neighbours;
@@ -43,10 +45,10 @@ pub fn StageView(stage: Stage) -> impl IntoView {
                     </a>
                 })}
             </header>
-            <Cautions cautions/>
+            <Cautions cautions large=Signal::derive(large)/>
             {move || if large() {
                 match stage {
-                    Stage::Seat => view! { <SeatClock large=true/> }.into_any(),
+                    Stage::Seat => view! { <SeatClock large=true/><PressReadings/> }.into_any(),
                     _ => view! { <Lathe stage large=true/> }.into_any(),
                 }
             } else {
@@ -68,11 +70,12 @@ pub fn StageView(stage: Stage) -> impl IntoView {
                     <section class="part" aria-labelledby="give">
                         <h2 id="give" tabindex="-1">"What you give"</h2>
                         {matches!(stage, Stage::Turn | Stage::Bore).then(|| view! { <Lathe stage large=false/> })}
-                        {(stage == Stage::Seat).then(|| view! { <SeatClock large=false/> })}
+                        {(stage == Stage::Seat).then(|| view! { <SeatClock large=false/><PressReadings/> })}
                         {(!asked::features(stage).is_empty()).then(|| view! { <Readings stage/> })}
                         <Decisions stage/>
                         <Give stage/>
                         {(stage == Stage::Release).then(|| view! { <Sign/> })}
+                        {matches!(stage, Stage::Stock | Stage::Turn | Stage::Release).then(|| view! { <Papers stage/> })}
                     </section>
                     <HowItGotThere shown/>
                     <Neighbours stage/>
@@ -83,14 +86,21 @@ pub fn StageView(stage: Stage) -> impl IntoView {
 }
 
 #[component]
-fn Cautions(cautions: Memo<Vec<String>>) -> impl IntoView {
+fn Cautions(cautions: Memo<Vec<String>>, large: Signal<bool>) -> impl IntoView {
+    let list = |cautions: Vec<String>| view! { <ul>{cautions.into_iter().map(|caution| view! { <li>{caution}</li> }).collect_view()}</ul> };
     view! {
         {move || match cautions.get() {
             cautions if cautions.is_empty() => ().into_any(),
+            // At arm's length they can be folded once they were read: the digits are to be seen.
+            cautions if large.get() => view! {
+                <section class="cautions" aria-label="Cautions">
+                    <details open=true><summary><h2>"Caution"</h2></summary>{list(cautions)}</details>
+                </section>
+            }.into_any(),
             cautions => view! {
                 <section class="cautions" aria-label="Cautions">
                     <h2>"Caution"</h2>
-                    <ul>{cautions.into_iter().map(|caution| view! { <li>{caution}</li> }).collect_view()}</ul>
+                    {list(cautions)}
                 </section>
             }.into_any(),
         }}

@@ -133,15 +133,17 @@ impl Open {
                 fresh.update_value(BTreeSet::clear);
             }
             let keep = move |done: Done, settled: bool| {
+                // A job that was left has no screen any more.
+                let Some(here) = untrack(|| self.seat.try_get()) else { return };
                 // A first look that comes after all draws were made tells nothing more.
-                if !settled && untrack(|| self.settled.get() && self.seat.get() == done.seat) {
+                if !settled && self.settled.get_untracked() && here == done.seat {
                     return;
                 }
                 let done = Arc::new(done);
                 fresh.update_value(|fresh| {
                     fresh.insert(done.seat.clone());
                 });
-                if untrack(|| self.seat.get()) == done.seat {
+                if here == done.seat {
                     self.recorded.set(Some(done.clone()));
                     self.settled.set(settled && self.trying.with_untracked(Option::is_none));
                 }
@@ -177,8 +179,9 @@ impl Open {
             let entries = lent.get();
             self.settled.set(false);
             let keep = move |done: Done, settled: bool| {
+                let Some(here) = untrack(|| self.seat.try_get()) else { return };
                 let late = !settled && self.settled.get_untracked();
-                if !late && untrack(|| self.seat.get()) == done.seat && !self.tried.is_empty() {
+                if !late && here == done.seat && !self.tried.is_empty() {
                     self.trying.set(Some(Arc::new(done)));
                     self.settled.set(settled);
                 }
@@ -206,6 +209,9 @@ impl Open {
         let errand = Errand { seat, draws: Some(AT_ONCE), with_working: false, ..untrack(|| self.wish(app)) };
         let (again, lent) = (quick.clone(), entries.clone());
         let then = Box::new(move |done: Done| {
+            if self.known.is_disposed() {
+                return;
+            }
             fresh.update_value(|fresh| {
                 fresh.insert(done.seat.clone());
             });

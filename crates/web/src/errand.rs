@@ -145,7 +145,11 @@ impl Desk {
         let pictures = match (&sheet, width) {
             (Some(sheet), Some(width)) => {
                 let mut pictures = pictures(sheet, width, section_width, units);
-                pictures.extend(at_the_lathe(&state, &seat, &Setting::screen(width, units.system())));
+                let cuts = at_the_lathe(&state, &seat, &Setting::screen(width, units.system()));
+                // The same cuts from the advice alone, beside those of the log, would be shown twice.
+                let is_advice = |shown: &Shown| ["at_the_lathe_", "turned_"].iter().any(|start| shown.name.starts_with(start));
+                pictures.retain(|shown| !is_advice(shown) || cuts.iter().all(|cut| cut.stage != shown.stage));
+                pictures.extend(cuts);
                 pictures
             }
             _ => Vec::new(),

@@ -8,7 +8,7 @@ use draw::{Drawing, Setting};
 use job::entry::Entry;
 use job::fold;
 use job::lathe::part::parts;
-use job::lathe::step::Surface;
+use job::lathe::step::{Setup, Surface};
 use job::sheet::{Grid, SeatSheet, Stage, StageSheet};
 use job::stages::{self, ask::Asking};
 use job::state::{State, Units};
@@ -40,6 +40,12 @@ pub struct Errand {
     pub width: Option<f64>,
     /// Width of the section, which stands beside.
     pub section_width: f64,
+    /// A first look: what takes finite elements is left to the other worker.
+    #[serde(default)]
+    pub at_once: bool,
+    /// Not the sheet, but what the dialogue at the lathe starts from.
+    #[serde(default)]
+    pub lathe: Option<Surface>,
 }
 
 /// A picture as the page shows it.
@@ -70,6 +76,9 @@ pub struct Done {
     pub sheet: Option<SeatSheet>,
     /// Its pictures.
     pub pictures: Vec<Shown>,
+    /// What the dialogue at the lathe starts from, or why it can't start, where that was asked.
+    #[serde(default)]
+    pub setup: Option<Result<Setup, String>>,
     /// Time it took by the worker's clock, ms.
     pub took_ms: f64,
 }
@@ -91,13 +100,13 @@ impl Default for Desk {
 impl Desk {
     /// Does an errand.
     pub fn run(&mut self, errand: Errand) -> Done {
-        let Errand { number, entries, tried, seat, units, draws, with_working, width, section_width } = errand;
+        let Errand { number, entries, tried, seat, units, draws, with_working, width, section_width, at_once, lathe } = errand;
         if let Some(entries) = entries {
             self.entries = entries;
             self.folded = None;
         }
-        if with_working != self.working {
-            self.asking = Asking::new(&Alone, with_working);
+        if with_working != self.working || at_once != self.asking.is_at_once() {
+            self.asking = Asking::new(&Alone, with_working).at_once(at_once);
             self.working = with_working;
         }
         self.asking.forget_beyond(MOST_KNOWN);
@@ -105,6 +114,10 @@ impl Desk {
         state.units = units;
         if let Some(draws) = draws {
             state.draws = state.draws.min(draws);
+        }
+        if let Some(surface) = lathe {
+            let setup = stages::setup(&state, &seat, surface, stages::Wish::default(), &Alone).map_err(|refused| refused.to_string());
+            return Done { number, seat, sheet: None, pictures: Vec::new(), setup: Some(setup), took_ms: 0.0 };
         }
         let sheet = stages::one(&state, &seat, &mut self.asking);
         let pictures = match (&sheet, width) {
@@ -115,7 +128,7 @@ impl Desk {
             }
             _ => Vec::new(),
         };
-        Done { number, seat, sheet: sheet.map(|sheet| lightened(sheet, with_working)), pictures, took_ms: 0.0 }
+        Done { number, seat, sheet: sheet.map(|sheet| lightened(sheet, with_working)), pictures, setup: None, took_ms: 0.0 }
     }
 
     fn state(&mut self, tried: &[Entry]) -> State {
@@ -190,7 +203,37 @@ mod tests {
             with_working: false,
             width: Some(720.0),
             section_width: 420.0,
+            at_once: false,
+            lathe: None,
         }
+    }
+
+    #[test]
+    fn a_first_look_leaves_the_finite_elements_to_the_other_worker() {
+        let along = |at_once| {
+            let mut desk = Desk::default();
+            let sheet = desk.run(Errand { at_once, ..errand(1, Some(ferry()), Vec::new()) }).sheet.unwrap();
+            let fit = sheet.stages.iter().find(|stage| stage.stage == Stage::Fit).unwrap().clone();
+            (fit.calculations.iter().any(|one| one.kind == "fit-shape"), fit.lines, fit.answer)
+        };
+        let ((quick, lines, first), (full, _, then)) = (along(true), along(false));
+        assert!(!quick && full);
+        assert!(lines.iter().any(|line| line.value == "being worked out"), "{lines:?}");
+        assert_eq!(first, then, "the answer itself does not wait for them");
+    }
+
+    #[test]
+    fn the_worker_says_what_the_dialogue_at_the_lathe_starts_from() {
+        let mut desk = Desk::default();
+        let asked = Errand { lathe: Some(Surface::Outside), ..errand(1, Some(ferry()), Vec::new()) };
+        let text = serde_json::to_string(&desk.run(asked)).unwrap();
+        let done: Done = serde_json::from_str(&text).unwrap();
+        let setup = done.setup.unwrap().unwrap();
+        let state = fold(&ferry());
+        let own = stages::setup(&State { draws: AT_ONCE, ..state }, "inboard", Surface::Outside, stages::Wish::default(), &Alone).unwrap();
+        assert_eq!(setup, own);
+        let none = Errand { seat: "nowhere".into(), lathe: Some(Surface::Bore), ..errand(2, None, Vec::new()) };
+        assert!(desk.run(none).setup.unwrap().unwrap_err().contains("allowed: inboard, outboard"));
     }
 
     #[test]

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use job::entry::{Entry, Scope};
+use job::lathe::step::{Setup, Surface};
 use job::sheet::{SeatSheet, Stage, StageSheet, Standing};
 use job::state::{Seat, State, Units};
 use leptos::prelude::*;
@@ -45,6 +46,8 @@ pub struct Open {
     pub working: RwSignal<bool>,
     /// Sheets of all seats that were found, the newest of each.
     pub known: RwSignal<BTreeMap<String, Arc<Done>>>,
+    /// The workers: the one that answers at once, and the one that makes all draws.
+    hands: StoredValue<(Hand, Hand), LocalStorage>,
 }
 
 /// The job that is open.
@@ -96,6 +99,7 @@ impl Open {
             tried: Tried::new(),
             working: RwSignal::new(false),
             known: RwSignal::default(),
+            hands: StoredValue::new_local((Hand::new(), Hand::new())),
         };
         open.follow(app);
         open
@@ -103,7 +107,7 @@ impl Open {
 
     /// Asks the workers whenever something that a sheet rests on has changed.
     fn follow(self, app: App) {
-        let hands = StoredValue::new_local((Hand::new(), Hand::new()));
+        let hands = self.hands;
         // For what the sheets that are known were found: another record, unit or width, and they are found anew.
         let found_for = StoredValue::new_local(None::<(Arc<Vec<Entry>>, Units, f64)>);
         let fresh = StoredValue::new(BTreeSet::<String>::new());
@@ -143,7 +147,7 @@ impl Open {
                 });
             };
             hands.with_value(|(quick, full)| {
-                let at_once = Errand { draws: Some(AT_ONCE), ..wish.clone() };
+                let at_once = Errand { draws: Some(AT_ONCE), at_once: true, ..wish.clone() };
                 if !fresh.with_value(|fresh| fresh.contains(&name)) {
                     quick.ask(
                         Slot::Recorded,
@@ -176,7 +180,7 @@ impl Open {
                 }
             };
             hands.with_value(|(quick, full)| {
-                let at_once = Errand { draws: Some(AT_ONCE), ..wish.clone() };
+                let at_once = Errand { draws: Some(AT_ONCE), at_once: true, ..wish.clone() };
                 quick.ask(Slot::Tried, Wish { entries: entries.clone(), errand: at_once, then: Box::new(move |done| keep(done, false)) });
                 full.ask(Slot::Tried, Wish { entries, errand: wish, then: Box::new(move |done| keep(done, true)) });
             });
@@ -195,7 +199,7 @@ impl Open {
         if fresh.with_value(|fresh| fresh.contains(&seat)) {
             return self.look_at(quick, entries, names, fresh, app);
         }
-        let errand = Errand { seat, draws: Some(AT_ONCE), with_working: false, ..untrack(|| self.wish(app)) };
+        let errand = Errand { seat, draws: Some(AT_ONCE), at_once: true, with_working: false, ..untrack(|| self.wish(app)) };
         let (again, lent) = (quick.clone(), entries.clone());
         let then = Box::new(move |done: Done| {
             fresh.update_value(|fresh| {
@@ -221,7 +225,22 @@ impl Open {
             with_working: self.working.get(),
             width: Some(middle_width(window)),
             section_width: section_width(window),
+            at_once: false,
+            lathe: None,
         }
+    }
+
+    /// Asks what the dialogue at the lathe starts from, for the seat that is seen.
+    pub fn ask_setup(self, app: App, surface: Surface, then: impl FnOnce(Result<Setup, String>) + 'static) {
+        untrack(|| {
+            let errand = Errand { draws: Some(AT_ONCE), with_working: false, width: None, lathe: Some(surface), ..self.wish(app) };
+            let then = Box::new(move |done: Done| {
+                if let Some(setup) = done.setup {
+                    then(setup);
+                }
+            });
+            self.hands.with_value(|(_, full)| full.ask(Slot::Lathe, Wish { entries: self.entries.get(), errand, then }));
+        });
     }
 
     /// A stage of the sheet as recorded.

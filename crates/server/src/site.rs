@@ -34,10 +34,11 @@ pub(crate) fn file(path: &str, asked: &HeaderMap) -> Option<Response> {
         return Some((StatusCode::NOT_MODIFIED, headers).into_response());
     }
     let kind = [(header::CONTENT_TYPE, kind(name))];
-    // The smaller first; browsers ask for it over TLS and on their own machine.
-    let ways = [("br", "br"), ("gzip", "gz")].into_iter().filter(|(way, _)| has(header::ACCEPT_ENCODING, way));
-    let packed = ways.into_iter().find_map(|(way, end)| Some((way, Site::get(&format!("{name}.{end}"))?)));
-    Some(match packed {
+    let ways = [("br", "br"), ("gzip", "gz")].into_iter();
+    let mut packed = ways
+        .filter(|(way, _)| has(header::ACCEPT_ENCODING, way))
+        .filter_map(|(way, end)| Some((way, Site::get(&format!("{name}.{end}"))?)));
+    Some(match packed.next() {
         Some((way, packed)) => (headers, kind, [(header::CONTENT_ENCODING, way)], Body::from(packed.data.into_owned())).into_response(),
         None => (headers, kind, Body::from(plain.data.into_owned())).into_response(),
     })

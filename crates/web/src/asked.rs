@@ -77,7 +77,7 @@ const BRIEF: &[Group] = &[
     ),
     named("Coldest and hottest", "state", "temperature state", "running"),
     folded("The old bush", &["old_bush."]),
-    folded("The job", &["job.title", "job.customer", "job.units", "job.draws"]),
+    folded("The job", &["job.title", "job.customer", "job.units", "job.draws", "shop.name"]),
 ];
 
 const MEASURE: &[Group] = &[
@@ -91,15 +91,28 @@ const ALLOY: &[Group] = &[group("Journal and bush", &["journal.hardness", "journ
 const FIT: &[Group] = &[
     group(
         "Housing",
-        &["housing.shape", "housing.outside", "housing.outside_least", "housing.outside_most", "housing.length", "housing.Rz"],
+        &[
+            "housing.shape",
+            "housing.outside",
+            "housing.outside_least",
+            "housing.outside_most",
+            "housing.length",
+            "housing.starts",
+            "housing.Rz",
+        ],
     ),
+    Group { folded: true, ..named("A housing with steps", "step", "length of the housing", "hub") },
     group("Bush", &["bush.length", "bush.bore_left", "bush.finish", "bush.Rz", "shop.lathe_holds"]),
     folded(
         "Flange, lead, certificates",
         &[
             "bush.flange_outside",
             "bush.flange_thickness",
+            "bush.flange_end",
             "bush.lead",
+            "bush.leads",
+            "bush.chamfer",
+            "bush.handed",
             "bush.outside_u",
             "bush.yield",
             "housing.yield",
@@ -114,19 +127,37 @@ const STOCK: &[Group] = &[
     named("Blanks", "stock", "blank", "bar"),
     Group { folded: true, ..named("Steps of the route", "work", "step", "rough") },
     folded("Cutting", &["cutting."]),
-    folded("Prices", &["shop.rate", "shop.setup", "shop.swarf_price", "shop.margin", "shop.scrap_chance"]),
+    folded("The metal that came", &["bush.lot"]),
+    folded("Prices", &["shop.rate", "shop.setup", "shop.swarf_price", "shop.coolant_price", "shop.margin", "shop.scrap_chance"]),
 ];
 
 const TURN: &[Group] = &[folded("Lathe", &["lathe", "shop.lathe_holds", "shop.rate"])];
 
 const SEAT: &[Group] = &[
-    group("How it goes in", &["seating.method", "shop.press", "seating.lubrication", "seating.hand_clearance"]),
+    group(
+        "How it goes in",
+        &[
+            "seating.method",
+            "shop.press",
+            "seating.lubrication",
+            "seating.hand_clearance",
+            "seating.handling",
+            "seating.freezer",
+            "seating.oven",
+            "seating.oven_temperature",
+            "seating.oil_flash",
+            "seating.power",
+            "seating.coolant",
+        ],
+    ),
     folded("Room where a coolant is used", &["shop.room", "shop.room_volume", "shop.air_changes"]),
 ];
 
 const BORE: &[Group] = &[
     group("Running", &["bore.least_clearance", "bore.tolerance", "bore.tilt"]),
     folded("Groove", &["groove."]),
+    folded("A hole through the wall", &["hole."]),
+    folded("The oil of a journal that turns", &["oil."]),
     folded("Surfaces", &["bush.bore_Rz", "journal.Rz"]),
 ];
 
@@ -187,6 +218,9 @@ pub fn is_asked(seat: &Seat, path: &str) -> bool {
     let shape = seat.text("housing.shape").unwrap_or("round");
     let groove = seat.text("groove.shape").unwrap_or_default();
     let retainer = seat.text("retainer.how").unwrap_or_default();
+    let way = seat.text("seating.method").unwrap_or_default();
+    let oven = seat.text("seating.oven").unwrap_or_default();
+    let lubrication = seat.text("duty.lubrication").unwrap_or_default();
     let asked = match path {
         "duty.speed" => !matches!(motion, "swing" | "still"),
         "duty.swing" | "duty.swings" => motion == "swing",
@@ -194,6 +228,13 @@ pub fn is_asked(seat: &Seat, path: &str) -> bool {
         "housing.outside_least" | "housing.outside_most" => shape == "between",
         "groove.position" | "groove.old_position" | "groove.old_position_from" | "groove.old_length" => matches!(groove, "" | "ring"),
         "groove.turns" => groove == "spiral",
+        "seating.handling" => way != "press",
+        "seating.freezer" => way == "freezer",
+        "seating.coolant" => matches!(way, "nitrogen" | "dry_ice" | "dry_ice_bath"),
+        "seating.oven" | "seating.oven_temperature" => way == "heat",
+        "seating.oil_flash" => way == "heat" && oven == "hot_oil",
+        "seating.power" => way == "heat" && oven == "induction",
+        _ if path.starts_with("oil.") => lubrication == "oil",
         "retainer.circle" => retainer == "flange_screws",
         "retainer.gap" | "retainer.cover" => retainer == "compound",
         _ => true,
@@ -211,6 +252,23 @@ pub fn label(path: &str) -> String {
         ("duty.oil_vg", "oil grade, ISO VG"),
         ("duty.food", "food or drinking water"),
         ("bush.lead", "lead that starts it straight"),
+        ("bush.leads", "end that goes in first"),
+        ("bush.chamfer", "chamfer of the bore"),
+        ("bush.handed", "mirrored second of a pair"),
+        ("bush.lot", "lot or melt of the metal"),
+        ("housing.starts", "where the seat in the housing begins"),
+        ("hole.diameter", "diameter of the hole"),
+        ("hole.position", "middle of the hole, from the datum end"),
+        ("hole.angle", "direction of the hole"),
+        ("oil.cooling", "what carries the heat away"),
+        ("oil.ambient", "air about the housing"),
+        ("oil.inlet", "oil that comes in"),
+        ("oil.pressure", "pressure of the oil that is fed"),
+        ("oil.hole", "hole that feeds the oil"),
+        ("oil.surface", "surface that gives heat to the air"),
+        ("shop.name", "name of the shop"),
+        ("shop.coolant_price", "price of a kilogram of coolant"),
+        ("seating.handling", "seconds from the bath to the stop"),
         ("failed", "what failed and how"),
         ("hard", "what makes it hard"),
         ("shop.rate", "price of an hour"),

@@ -19,6 +19,10 @@ pub fn run(with_browser: bool) -> Result<(), String> {
     step("format", &["fmt", "--all", "--check"], &[])?;
     crate::tidy::run()?;
     step("clippy", &["clippy", "--quiet", "--release", "--workspace", "--all-targets", "--", "-D", "warnings"], &[])?;
+    if with_browser {
+        // Before the program, which takes the app in.
+        crate::site::make()?;
+    }
     // The tests of the command line run the real binary.
     step("program", &["build", "--quiet", "--release", "--workspace"], &[])?;
     if runs(&["nextest", "--version"]) {
@@ -41,7 +45,6 @@ pub fn run(with_browser: bool) -> Result<(), String> {
 fn browser() -> Result<(), String> {
     println!("proof: the app in a browser");
     let start = Instant::now();
-    crate::site::make()?;
     let tests = crate::cargo::root().join("tests/browser");
     let run = |program: &str, arguments: &[&str]| {
         let mut command = Command::new(program);

@@ -22,12 +22,14 @@ const PAGE: [&str; 7] = ["index.html", "start.js", "worker.js", "style.css", "ic
 pub fn make() -> Result<PathBuf, String> {
     let start = Instant::now();
     let app = build(&chain()?)?;
-    println!("app: built ({} s)", start.elapsed().as_secs());
     let site = root().join("target/site");
     std::fs::create_dir_all(&site).map_err(|fault| format!("{} can't be made: {fault}", site.display()))?;
-    glue(&app, &site)?;
+    if !is_of(&app, &site) {
+        glue(&app, &site)?;
+        note(&app, &site)?;
+    }
     page(&site)?;
-    println!("app: {} ({} s)", site.display(), start.elapsed().as_secs());
+    println!("app: ready in {} ({} s)", site.display(), start.elapsed().as_secs());
     Ok(site)
 }
 
@@ -111,16 +113,39 @@ fn build(chain: &Chain) -> Result<PathBuf, String> {
     Ok(folder.join(TARGET).join("wasm/web.wasm"))
 }
 
+/// The hash of the app that the site was last made of stands beside the site: what has not changed is not made again, or the program would
+/// take its files in anew at each start.
+fn is_of(app: &Path, site: &Path) -> bool {
+    let there =
+        ["app.js", "app_bg.wasm", "app.js.gz", "app_bg.wasm.gz", "app.js.br", "app_bg.wasm.br"].iter().all(|file| site.join(file).exists());
+    there && made_of(app).is_ok_and(|hash| std::fs::read_to_string(beside(site)).is_ok_and(|noted| noted == hash))
+}
+
+fn note(app: &Path, site: &Path) -> Result<(), String> {
+    let beside = beside(site);
+    std::fs::write(&beside, made_of(app)?).map_err(|fault| format!("{} can't be written: {fault}", beside.display()))
+}
+
+fn beside(site: &Path) -> PathBuf {
+    site.with_extension("made-of")
+}
+
+fn made_of(app: &Path) -> Result<String, String> {
+    let mut hash = DefaultHasher::new();
+    read(app)?.hash(&mut hash);
+    Ok(format!("{:016x}", hash.finish()))
+}
+
 /// The JavaScript around the app. Its maker is a program of its own, built when it is first needed.
 fn glue(app: &Path, site: &Path) -> Result<(), String> {
     println!("app: making its glue");
-    let mut command = Command::new(cargo());
-    command.current_dir(root()).args(["run", "--quiet", "--release", "--package", "glue", "--"]).arg(app).arg(site);
-    match command.status() {
-        Ok(status) if status.success() => Ok(()),
-        Ok(_) => Err("the glue could not be made; the reason stands above".into()),
-        Err(fault) => Err(format!("cargo could not be started: {fault}")),
-    }
+    // As one of the whole house: alone its libraries would have other features, and those that it shares be built twice.
+    let mut build = Command::new(cargo());
+    build.current_dir(root()).args(["build", "--release", "--workspace", "--bin", "glue"]);
+    let status = build.status().map_err(|fault| format!("cargo could not be started: {fault}"))?;
+    let made =
+        status.success() && Command::new(target().join("release/glue")).arg(app).arg(site).status().is_ok_and(|status| status.success());
+    if made { Ok(()) } else { Err("the glue could not be made; the reason stands above".into()) }
 }
 
 /// Copies the page, and writes into the service worker which files it keeps, under a name that changes with any of them.
@@ -141,7 +166,11 @@ fn page(site: &Path) -> Result<(), String> {
         } else if file != "index.html" {
             kept.push(format!("/{file}"));
         }
-        std::fs::write(site.join(file), bytes).map_err(|fault| format!("{file} can't be written: {fault}"))?;
+        let there = site.join(file);
+        if std::fs::read(&there).is_ok_and(|old| old == bytes) {
+            continue;
+        }
+        std::fs::write(there, bytes).map_err(|fault| format!("{file} can't be written: {fault}"))?;
     }
     Ok(())
 }

@@ -2,7 +2,7 @@
 //
 // No test waits for a time: each waits for what a person would see, and a wait that is not met within PATIENCE is a failure.
 import { spawn } from 'node:child_process';
-import { mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { cpSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
@@ -28,6 +28,23 @@ const known = [];
 export const test = (name, run) => known.push({ name, run });
 export const tests = () => known;
 
+/** The app's files alone, without a server that keeps entries, at the address BASE or by `cargo serve --static`; stopped with `close`. */
+export async function served() {
+  if (process.env.BASE) return { base: process.env.BASE, close() {} };
+  const [program, ...rest] = (process.env.SERVE ?? 'cargo serve --static --built --port 0').split(' ');
+  const child = spawn(program, rest, { cwd: root, stdio: ['ignore', 'pipe', 'inherit'] });
+  const base = await new Promise((found, lost) => {
+    let text = '';
+    child.stdout.on('data', (chunk) => {
+      text += chunk;
+      const address = text.match(/http:\/\/127\.0\.0\.1:\d+/);
+      if (address) found(address[0]);
+    });
+    child.on('exit', () => lost(new Error(`the site is not served: ${text}`)));
+  });
+  return { base, close: () => child.kill() };
+}
+
 /** A shop of its own over the real program: its address, the code of its owner, and ways to stop it and to start it again. */
 export async function shop(address = '127.0.0.1:0') {
   const program = process.env.PROGRAM ?? join(root, 'target/release/bushwright');
@@ -48,7 +65,14 @@ export async function shop(address = '127.0.0.1:0') {
   const stop = () => new Promise((done) => { child.on('exit', done); child.kill('SIGKILL'); });
   const first = await begin(address);
   const close = async () => { await stop(); rmSync(folder, { recursive: true, force: true }); };
-  return { ...first, stop, again: () => begin(first.listen), close, store, program };
+  /** The shop as it is now, to be put back later; both while it is stopped. */
+  const keep = () => cpSync(folder, `${folder}.kept`, { recursive: true });
+  const putBack = () => {
+    rmSync(folder, { recursive: true });
+    cpSync(`${folder}.kept`, folder, { recursive: true });
+    rmSync(`${folder}.kept`, { recursive: true });
+  };
+  return { ...first, stop, again: () => begin(first.listen), close, keep, putBack };
 }
 
 /** A shop whose owner is Runa, with those people beside her. */
@@ -69,6 +93,7 @@ const told = (body, cookie = '') => ({ method: 'POST', headers: { 'Content-Type'
 const launching = { executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium', args: ['--no-sandbox', '--enable-precise-memory-info'] };
 
 export const launch = () => chromium.launch(launching);
+export { launch as browser };
 
 /** A browser with a disk of its own that outlives it: what is kept there is found again by the next one. */
 export async function lasting(folder, viewport, args = []) {
@@ -149,8 +174,18 @@ export async function sound(page, name) {
   const told = found.violations.map((rule) => `${rule.id}: ${rule.nodes.slice(0, 3).map((node) => `${node.target} ${node.failureSummary}`).join(' | ')}`);
   check(told.length === 0, `${name}: axe finds ${told.join('\n')}`);
   const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
-  const out = () => [...document.querySelectorAll('main *')].filter((one) => one.getBoundingClientRect().right > innerWidth + 0.5 && !one.closest('.scroll'))
-    .slice(-3).map((one) => `${one.tagName}.${one.className} ${one.id} ${one.textContent.slice(0, 30)}`);
+  const out = () => {
+    const found = [];
+    const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_ALL);
+    for (let node = walk.nextNode(); node; node = walk.nextNode()) {
+      const range = document.createRange();
+      range.selectNodeContents(node);
+      const right = Math.max(range.getBoundingClientRect().right, node.getBoundingClientRect?.().right ?? 0);
+      const inside = (node.parentElement ?? document.body).closest('.scroll');
+      if (right > innerWidth + 0.5 && !inside) found.push(`${node.nodeName} ${node.className ?? ''} ${node.id ?? ''} ${node.textContent.slice(0, 40)} ${right}`);
+    }
+    return found.slice(-4).join(' | ');
+  };
   check(wide <= 0, `${name}: the page is ${wide} px wider than the window: ${wide > 0 ? await page.evaluate(out) : ''}`);
   const small = await page.evaluate(() => [...document.querySelectorAll('button, input, select, textarea, summary, a')]
     .filter((one) => one.offsetParent !== null && !one.closest('p, .hint, .skip') && one.type !== 'checkbox' && one.type !== 'file' && !one.classList.contains('skip'))

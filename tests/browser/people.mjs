@@ -90,3 +90,41 @@ test('a server that dies and returns with newer entries: nothing lost, order kep
   await ended(odd, runa);
   await house.close();
 });
+
+test('a server that was put back to an older state and written on: the device keeps everything and offers it again', async ({ browser }) => {
+  const house = await staffed([['Odd', 'floor']]);
+  const odd = await signedIn(browser, PHONE, house.base, 'Odd');
+  const runa = await signedIn(browser, LAPTOP, house.base, 'Runa');
+  await newJob(odd, 'OLD-1');
+  await stage(odd, 'measure', 'seat 1');
+  await type(odd, 0, '80.001', 1);
+  await light(odd, /^\W*saved$/);
+  await go(runa, '#/job/OLD-1/seat%201/measure');
+  await rows(runa, 1);
+  await house.stop();
+  house.keep();
+  await house.again();
+  await type(odd, 1, '80.002', 2);
+  await type(odd, 2, '80.003', 3);
+  await light(odd, /^\W*saved$/);
+  await house.stop();
+  await odd.context().setOffline(true);
+  house.putBack();
+  await house.again();
+  // Another browser of Runa, which never saw what was lost, writes three on the older state.
+  const fresh = await signedIn(browser, LAPTOP, house.base, 'Runa');
+  await go(fresh, '#/job/OLD-1/seat%201/measure');
+  await fresh.locator('#cell-0').waitFor();
+  await runa.context().close();
+  const there = await fresh.locator('.readings-table tbody tr').count();
+  for (let i = 0; i < 3; i += 1) await type(fresh, i, `80.01${i}`, there + i + 1);
+  await light(fresh, /^\W*saved$/);
+  await odd.context().setOffline(false);
+  await rows(odd, 6);
+  await light(odd, /^\W*saved$/);
+  await rows(fresh, 6);
+  check([...await sizes(odd)].sort().join() === [...await sizes(fresh)].sort().join(), 'both have all six');
+  await picture(odd, 'phone-put-back', false);
+  await ended(odd, fresh);
+  await house.close();
+});

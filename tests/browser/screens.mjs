@@ -58,6 +58,7 @@ test('what is tried stands beside what is recorded, and is recorded only when it
   const page = await person(browser, LAPTOP);
   await ferry(page, base);
   await stage(page, 'fit');
+  await page.waitForFunction(() => document.querySelector('.settling')?.textContent === '');
   const before = await page.locator('.answer').first().textContent();
   const field = page.locator('#f-housing-outside');
   await field.fill('300');

@@ -9,6 +9,7 @@ const test = (name, run) => tests.push({ name, run });
 const SETTINGS = [
   ['phone', PHONE, 'light', {}],
   ['phone-dark', PHONE, 'dark', {}],
+  ['floor', PHONE, 'light', {}],
   ['wide', { width: 1440, height: 900 }, 'light', {}],
   ['wide-dark', { width: 1440, height: 900 }, 'dark', {}],
   ['zoomed', { width: 720, height: 450 }, 'light', { deviceScaleFactor: 2 }],
@@ -124,6 +125,31 @@ test('cards are added, changed, refused at their field and retired', async ({ br
   await page.context().close();
 });
 
+test('a card is written by keys alone', async ({ browser, base }) => {
+  const page = await person(browser, LAPTOP);
+  await start(page, base);
+  await go(page, '#/shop', 'Shop');
+  const reach = async (holds) => {
+    for (let i = 0; i < 80; i += 1) {
+      if (await page.evaluate(holds)) return;
+      await page.keyboard.press('Tab');
+    }
+    throw new Error(`not reached by Tab: ${holds}`);
+  };
+  await reach(() => document.activeElement?.textContent === 'Add a customer');
+  await page.keyboard.press('Enter');
+  await page.waitForFunction(() => document.activeElement?.id === 'card-title');
+  await page.keyboard.press('Tab');
+  await page.keyboard.type('Lake ferries');
+  await page.keyboard.press('Tab');
+  await page.keyboard.type('boats leave at six');
+  await page.keyboard.press('Enter');
+  await page.waitForFunction(() => /boats leave at six/.test(document.querySelector('.kept')?.textContent ?? ''));
+  await page.waitForFunction(() => document.activeElement?.id === 'shelf-customer');
+  check(complaints(page).length === 0, complaints(page).join('\n'));
+  await page.context().close();
+});
+
 test('readings at the press are kept and say how it goes', async ({ browser, base }) => {
   const page = await person(browser, PHONE);
   await start(page, base);
@@ -151,6 +177,7 @@ test('readings at the press are kept and say how it goes', async ({ browser, bas
 for (const [name, viewport, theme, options] of SETTINGS) {
   test(`every screen has its picture and is sound, ${name}`, async ({ browser, base }) => {
     const page = await person(browser, viewport, theme, options);
+    if (name === 'floor') await page.addInitScript(() => localStorage.setItem('theme', 'floor'));
     const faults = [];
     const look = async (what, whole = true) => {
       await sound(page, what).catch((fault) => faults.push(fault.message));

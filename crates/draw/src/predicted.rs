@@ -92,7 +92,7 @@ fn table(title: &str, points: &[Point], pairs: &[Pair], setting: &Setting) -> Gr
     };
     Grid {
         title: format!("{title}, seat by seat"),
-        columns: ["no", "seat", "predicted", "measured", ""].map(str::to_owned).into(),
+        columns: ["no", "seat", "predicted", "measured", "verdict"].map(str::to_owned).into(),
         figures: vec![true, false, true, true, false],
         rows: (1..).zip(points.iter().zip(pairs)).map(row).collect(),
     }

@@ -32,10 +32,9 @@ fn every_drawing() -> Vec<(String, Drawing)> {
         let coolings = [("cooldown", cooling(5)), ("cooldown_known", cooling(11)), ("cooldown_once", cooling(1))];
         let coolings = coolings.into_iter().map(|(name, of)| (name.to_owned(), draw::cooldown(&of, setting)));
         let looked = ("looked_back".to_owned(), draw::predicted("Close-in of the bore", &looked_back(), setting));
-        let nothing = ("looked_back_at_nothing".to_owned(), draw::predicted("Close-in of the bore", &[], setting));
         let solved = solved().into_iter().map(|(name, kind, request, answer)| (name.to_owned(), of_kind(kind, &request, &answer, setting)));
         let named = |(picture, drawing): (String, Drawing)| (format!("{picture}_{name}"), drawing);
-        drawn.chain(approaches).chain(coolings).chain([looked, nothing]).chain(solved).map(named).collect::<Vec<_>>()
+        drawn.chain(approaches).chain(coolings).chain([looked]).chain(solved).map(named).collect::<Vec<_>>()
     };
     settings.iter().flat_map(of).collect()
 }

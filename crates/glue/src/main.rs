@@ -31,15 +31,22 @@ fn main() -> ExitCode {
     }
 }
 
-/// Writes the file compressed beside itself, so that no server packs it anew for each browser.
+/// Writes the file compressed beside itself, so that no server packs it anew for each browser: brotli for who takes it (a browser over TLS
+/// or on loopback), gzip for the others.
 fn packed(file: &Path) -> Result<(), String> {
     let said = |fault: std::io::Error| format!("{}: {fault}", file.display());
     let bytes = std::fs::read(file).map_err(said)?;
-    let mut into = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::best());
-    into.write_all(&bytes).map_err(said)?;
-    let bytes = into.finish().map_err(said)?;
-    let name = format!("{}.gz", file.display());
-    std::fs::write(&name, &bytes).map_err(|fault| format!("{name}: {fault}"))?;
-    println!("app: {} is {} kB compressed", file.file_name().unwrap_or_default().display(), bytes.len() / 1000);
+    let mut gzip = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::best());
+    gzip.write_all(&bytes).map_err(said)?;
+    let gzip = gzip.finish().map_err(said)?;
+    let mut small = Vec::new();
+    let how = brotli::enc::BrotliEncoderParams { quality: 11, lgwin: 24, size_hint: bytes.len(), ..Default::default() };
+    brotli::BrotliCompress(&mut bytes.as_slice(), &mut small, &how).map_err(said)?;
+    for (end, bytes) in [("gz", &gzip), ("br", &small)] {
+        let name = format!("{}.{end}", file.display());
+        std::fs::write(&name, bytes).map_err(|fault| format!("{name}: {fault}"))?;
+    }
+    let name = file.file_name().unwrap_or_default().display();
+    println!("app: {name} is {} kB compressed ({} kB as gzip)", small.len() / 1000, gzip.len() / 1000);
     Ok(())
 }

@@ -94,7 +94,7 @@ const BY: [By; 3] =
 pub fn said(of: Compared, points: &[Point], system: System) -> Option<String> {
     let all = together(&pairs(of, points))?;
     let count = if all.count == 1 { "1 seat".to_owned() } else { format!("{} seats", all.count) };
-    Some(format!("{} on {count}: {}", mean(&all, system), judged(&all)))
+    Some(format!("On {count} {}: {}", mean(&all, system), judged(&all)))
 }
 
 fn pairs(of: Compared, points: &[Point]) -> Vec<Pair> {
@@ -141,7 +141,7 @@ pub fn by(of: Compared, points: &[Point], system: System) -> Grid {
     }
     Grid {
         title: format!("{} by lathe, gauge and alloy", of.title()),
-        columns: ["by", "name", "seats", "measured less predicted", ""].map(str::to_owned).into(),
+        columns: ["by", "name", "seats", "measured less predicted", "verdict"].map(str::to_owned).into(),
         figures: vec![false, false, true, true, false],
         rows,
     }
@@ -199,6 +199,6 @@ mod tests {
         insta::assert_snapshot!(rows.join("\n"));
         assert_eq!(by(Compared::Bore, &points, System::Metric).rows.len(), 0);
         assert_eq!(said(Compared::Bore, &points, System::Metric), None);
-        assert!(said(Compared::CloseIn, &points, System::Metric).unwrap().contains("on 3 seats: 2 of 3 agree"));
+        assert!(said(Compared::CloseIn, &points, System::Metric).unwrap().starts_with("On 3 seats measured less predicted is "));
     }
 }

@@ -20,7 +20,7 @@ pub(crate) fn file(path: &str, asked: &HeaderMap) -> Option<Response> {
         name => name,
     };
     // Compressed copies are ways to give a file, no files of their own.
-    if name.ends_with(".gz") {
+    if name.ends_with(".gz") || name.ends_with(".br") {
         return None;
     }
     let plain = Site::get(name)?;
@@ -34,9 +34,12 @@ pub(crate) fn file(path: &str, asked: &HeaderMap) -> Option<Response> {
         return Some((StatusCode::NOT_MODIFIED, headers).into_response());
     }
     let kind = [(header::CONTENT_TYPE, kind(name))];
-    let packed = if has(header::ACCEPT_ENCODING, "gzip") { Site::get(&format!("{name}.gz")) } else { None };
-    Some(match packed {
-        Some(packed) => (headers, kind, [(header::CONTENT_ENCODING, "gzip")], Body::from(packed.data.into_owned())).into_response(),
+    let ways = [("br", "br"), ("gzip", "gz")].into_iter();
+    let mut packed = ways
+        .filter(|(way, _)| has(header::ACCEPT_ENCODING, way))
+        .filter_map(|(way, end)| Some((way, Site::get(&format!("{name}.{end}"))?)));
+    Some(match packed.next() {
+        Some((way, packed)) => (headers, kind, [(header::CONTENT_ENCODING, way)], Body::from(packed.data.into_owned())).into_response(),
         None => (headers, kind, Body::from(plain.data.into_owned())).into_response(),
     })
 }

@@ -185,7 +185,7 @@ mod tests {
         let at = |stage| PAPERS.into_iter().filter(move |paper| paper.stands_at(stage)).map(|paper| paper.href("W-26/11", "drive end"));
         assert_eq!(at(Stage::Stock).collect::<Vec<_>>(), ["/api/jobs/W-26%2F11/papers/quote.pdf?seat=drive%20end"]);
         assert_eq!(at(Stage::Turn).count(), 2);
-        assert_eq!(at(Stage::Release).last().unwrap(), "/api/jobs/W-26%2F11/papers/results.csv");
+        assert_eq!(at(Stage::Release).next_back().unwrap(), "/api/jobs/W-26%2F11/papers/results.csv");
         assert_eq!(at(Stage::Fit).count(), 0);
     }
 }

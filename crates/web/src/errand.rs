@@ -8,7 +8,7 @@ use draw::{Drawing, Setting};
 use job::entry::Entry;
 use job::fold;
 use job::lathe::part::{self, parts};
-use job::lathe::step::Surface;
+use job::lathe::step::{Setup, Surface};
 use job::past::{self, Compared, Point};
 use job::sheet::{Grid, SeatSheet, Stage, StageSheet};
 use job::stages::{self, ask::Asking};
@@ -41,6 +41,12 @@ pub struct Errand {
     pub width: Option<f64>,
     /// Width of the section, which stands beside.
     pub section_width: f64,
+    /// A first look: what takes finite elements is left to the other worker.
+    #[serde(default)]
+    pub at_once: bool,
+    /// Not the sheet, but what the dialogue at the lathe starts from.
+    #[serde(default)]
+    pub lathe: Option<Surface>,
     /// Not a seat, but what all jobs among the entries say of predictions.
     #[serde(default)]
     pub past: bool,
@@ -101,6 +107,9 @@ pub struct Done {
     /// What past jobs say, where that was asked.
     #[serde(default)]
     pub past: Option<Past>,
+    /// What the dialogue at the lathe starts from, or why it can't start, where that was asked.
+    #[serde(default)]
+    pub setup: Option<Result<Setup, String>>,
     /// Time it took by the worker's clock, ms.
     pub took_ms: f64,
 }
@@ -122,35 +131,43 @@ impl Default for Desk {
 impl Desk {
     /// Does an errand.
     pub fn run(&mut self, errand: Errand) -> Done {
-        let Errand { number, entries, tried, seat, units, draws, with_working, width, section_width, past } = errand;
+        let Errand { number, entries, tried, seat, units, draws, with_working, width, section_width, at_once, lathe, past } = errand;
         if let Some(entries) = entries {
             self.entries = entries;
             self.folded = None;
         }
-        if with_working != self.working {
-            self.asking = Asking::new(&Alone, with_working);
+        if with_working != self.working || at_once != self.asking.is_at_once() {
+            self.asking = Asking::new(&Alone, with_working).at_once(at_once);
             self.working = with_working;
         }
         self.asking.forget_beyond(MOST_KNOWN);
         if past {
             let past = self.look_back(&Setting::screen(width.unwrap_or(section_width), units.system()));
-            return Done { number, seat, sheet: None, pictures: Vec::new(), past: Some(past), took_ms: 0.0 };
+            return Done { number, seat, sheet: None, pictures: Vec::new(), past: Some(past), setup: None, took_ms: 0.0 };
         }
         let mut state = self.state(&tried);
         state.units = units;
         if let Some(draws) = draws {
             state.draws = state.draws.min(draws);
         }
+        if let Some(surface) = lathe {
+            let setup = stages::setup(&state, &seat, surface, stages::Wish::default(), &Alone).map_err(|refused| refused.to_string());
+            return Done { number, seat, sheet: None, pictures: Vec::new(), setup: Some(setup), past: None, took_ms: 0.0 };
+        }
         let sheet = stages::one(&state, &seat, &mut self.asking);
         let pictures = match (&sheet, width) {
             (Some(sheet), Some(width)) => {
                 let mut pictures = pictures(sheet, width, section_width, units);
-                pictures.extend(at_the_lathe(&state, &seat, &Setting::screen(width, units.system())));
+                let cuts = at_the_lathe(&state, &seat, &Setting::screen(width, units.system()));
+                // The same cuts from the advice alone, beside those of the log, would be shown twice.
+                let is_advice = |shown: &Shown| ["at_the_lathe_", "turned_"].iter().any(|start| shown.name.starts_with(start));
+                pictures.retain(|shown| !is_advice(shown) || cuts.iter().all(|cut| cut.stage != shown.stage));
+                pictures.extend(cuts);
                 pictures
             }
             _ => Vec::new(),
         };
-        Done { number, seat, sheet: sheet.map(|sheet| lightened(sheet, with_working)), pictures, past: None, took_ms: 0.0 }
+        Done { number, seat, sheet: sheet.map(|sheet| lightened(sheet, with_working)), pictures, past: None, setup: None, took_ms: 0.0 }
     }
 
     fn state(&mut self, tried: &[Entry]) -> State {
@@ -276,6 +293,8 @@ mod tests {
             with_working: false,
             width: Some(720.0),
             section_width: 420.0,
+            at_once: false,
+            lathe: None,
             past: false,
         }
     }
@@ -320,6 +339,34 @@ mod tests {
         assert_eq!(past.compared.len(), 4);
         let landed = past.compared.iter().find(|looked| looked.title.contains("Landing of the bore")).unwrap();
         assert!(landed.said.is_some() && landed.picture.is_some() && landed.by.is_some());
+    }
+
+    #[test]
+    fn a_first_look_leaves_the_finite_elements_to_the_other_worker() {
+        let along = |at_once| {
+            let mut desk = Desk::default();
+            let sheet = desk.run(Errand { at_once, ..errand(1, Some(ferry()), Vec::new()) }).sheet.unwrap();
+            let fit = sheet.stages.iter().find(|stage| stage.stage == Stage::Fit).unwrap().clone();
+            (fit.calculations.iter().any(|one| one.kind == "fit-shape"), fit.lines, fit.answer)
+        };
+        let ((quick, lines, first), (full, _, then)) = (along(true), along(false));
+        assert!(!quick && full);
+        assert!(lines.iter().any(|line| line.value == "being worked out"), "{lines:?}");
+        assert_eq!(first, then, "the answer itself does not wait for them");
+    }
+
+    #[test]
+    fn the_worker_says_what_the_dialogue_at_the_lathe_starts_from() {
+        let mut desk = Desk::default();
+        let asked = Errand { lathe: Some(Surface::Outside), ..errand(1, Some(ferry()), Vec::new()) };
+        let text = serde_json::to_string(&desk.run(asked)).unwrap();
+        let done: Done = serde_json::from_str(&text).unwrap();
+        let setup = done.setup.unwrap().unwrap();
+        let state = fold(&ferry());
+        let own = stages::setup(&State { draws: AT_ONCE, ..state }, "inboard", Surface::Outside, stages::Wish::default(), &Alone).unwrap();
+        assert_eq!(setup, own);
+        let none = Errand { seat: "nowhere".into(), lathe: Some(Surface::Bore), ..errand(2, None, Vec::new()) };
+        assert!(desk.run(none).setup.unwrap().unwrap_err().contains("allowed: inboard, outboard"));
     }
 
     #[test]

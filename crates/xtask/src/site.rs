@@ -22,7 +22,7 @@ const PAGE: [&str; 7] = ["index.html", "start.js", "worker.js", "style.css", "ic
 pub fn make() -> Result<PathBuf, String> {
     let start = Instant::now();
     let app = build(&chain()?)?;
-        let site = root().join("target/site");
+    let site = root().join("target/site");
     std::fs::create_dir_all(&site).map_err(|fault| format!("{} can't be made: {fault}", site.display()))?;
     if !is_of(&app, &site) {
         glue(&app, &site)?;
@@ -116,7 +116,8 @@ fn build(chain: &Chain) -> Result<PathBuf, String> {
 /// The hash of the app that the site was last made of stands beside the site: what has not changed is not made again, or the program would
 /// take its files in anew at each start.
 fn is_of(app: &Path, site: &Path) -> bool {
-    let there = ["app.js", "app_bg.wasm", "app.js.gz", "app_bg.wasm.gz"].iter().all(|file| site.join(file).exists());
+    let there =
+        ["app.js", "app_bg.wasm", "app.js.gz", "app_bg.wasm.gz", "app.js.br", "app_bg.wasm.br"].iter().all(|file| site.join(file).exists());
     there && made_of(app).is_ok_and(|hash| std::fs::read_to_string(beside(site)).is_ok_and(|noted| noted == hash))
 }
 
@@ -142,7 +143,8 @@ fn glue(app: &Path, site: &Path) -> Result<(), String> {
     let mut build = Command::new(cargo());
     build.current_dir(root()).args(["build", "--release", "--workspace", "--bin", "glue"]);
     let status = build.status().map_err(|fault| format!("cargo could not be started: {fault}"))?;
-    let made = status.success() && Command::new(target().join("release/glue")).arg(app).arg(site).status().is_ok_and(|status| status.success());
+    let made =
+        status.success() && Command::new(target().join("release/glue")).arg(app).arg(site).status().is_ok_and(|status| status.success());
     if made { Ok(()) } else { Err("the glue could not be made; the reason stands above".into()) }
 }
 

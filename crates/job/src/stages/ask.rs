@@ -15,13 +15,20 @@ use serde_json::{Map, Value, json};
 pub struct Asking<'c> {
     crew: &'c dyn Crew,
     with_working: bool,
+    at_once: bool,
     known: HashMap<(String, String), Result<Rc<Value>, Refused>>,
 }
 
 impl<'c> Asking<'c> {
     /// Asks with these hands; `with_working` keeps the derivations.
     pub fn new(crew: &'c dyn Crew, with_working: bool) -> Self {
-        Self { crew, with_working, known: HashMap::new() }
+        Self { crew, with_working, at_once: false, known: HashMap::new() }
+    }
+
+    /// For a first look while a person types: what takes finite elements is left out, and said to be on its way.
+    #[must_use]
+    pub fn at_once(self, at_once: bool) -> Self {
+        Self { at_once, ..self }
     }
 
     /// The answer to `request` of `kind`: found now, or found before for the same request.
@@ -34,6 +41,11 @@ impl<'c> Asking<'c> {
 }
 
 impl Asking<'_> {
+    /// Whether only a first look is wanted.
+    pub fn is_at_once(&self) -> bool {
+        self.at_once
+    }
+
     /// Forgets everything once more than `most` answers are known: for one that lives as long as a screen is open.
     pub fn forget_beyond(&mut self, most: usize) {
         if self.known.len() > most {

@@ -55,6 +55,11 @@ impl<'a, 'c> Draft<'a, 'c> {
         }
     }
 
+    /// Whether only a first look is wanted, without what takes finite elements.
+    pub fn is_at_once(&self) -> bool {
+        self.asking.is_at_once()
+    }
+
     /// Keeps an answer for a drawing; a refusal leaves the drawing out.
     pub fn keep(&mut self, name: &str, kind: &str, request: Value) {
         if let Ok(answer) = self.asking.large(kind, &request) {

@@ -32,6 +32,10 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
         draft.line("along the length", "rings are enough", "bush as long as its housing, no flange, no step, an even bore");
         return;
     }
+    if draft.is_at_once() {
+        draft.line("along the length", "being worked out", format!("by finite elements, for {}", shape.why.join(", ")));
+        return;
+    }
     // What is said of the mesh and of sharp edges is for who reads the request; that a part gapes is said below.
     let told = ["The mesh was halved", "a quarter of the wall", "does not touch its housing everywhere"];
     let Some(free) = draft.ask_but("fit_shape", "fit-shape", shape.request.clone(), &told) else { return };

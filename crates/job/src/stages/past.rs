@@ -72,7 +72,10 @@ fn points(bench: &Bench, found: &Found, fitting: Option<(Measured, Measured)>) -
         let aimed = um_quantity(less(band.as_quantity(), middle));
         add(Compared::Outside, Feature::BushOutside, aimed, um_quantity(less(outside.size, middle)));
     }
-    if let (Some(band), Some(bore)) = (found.bore_band, found.fitted_bore) {
+    // Where the bore was measured before and after fitting alone, it still waits to be finished.
+    let before = bench.seat.text("bush.finish") == Some("before");
+    let is_finished = before || fitting.is_none() || bench.seat.sets_of(Feature::FittedBore).nth(1).is_some();
+    if let (Some(band), Some(bore), true) = (found.bore_band, found.fitted_bore, is_finished) {
         let middle = Quantity::exact(band.middle_mm());
         let aimed = um_quantity(less(band.as_quantity(), middle));
         add(Compared::Bore, Feature::FittedBore, aimed, um_quantity(less(bore.size, middle)));

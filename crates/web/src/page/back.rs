@@ -61,6 +61,8 @@ pub fn LookingBack() -> impl IntoView {
             with_working: false,
             width: Some(width),
             section_width: width,
+            at_once: false,
+            lathe: None,
             past: true,
         };
         let then = Box::new(move |done: Done| found.set(done.past.map(Arc::new)));

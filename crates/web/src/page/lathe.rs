@@ -3,20 +3,18 @@
 //! Words and order are those of the terminal: the same machine is asked. A step goes on only when its entry is on the browser's disk.
 
 use job::chain;
-use job::entry::{Entry, Scope, What};
+use job::entry::{Entry, EntryId, Scope, What};
 use job::lathe::log::{Log, Writer};
-use job::lathe::step::Surface;
+use job::lathe::step::{Setup, Surface};
 use job::lathe::{Board, Dialogue, Now, Reply, board};
 use job::moment;
 use job::sheet::Stage;
-use job::stages::{Wish, setup};
 use leptos::prelude::*;
 
 use super::app::{App, app};
 use super::browser;
 use super::clock::ticking;
 use super::sheet::{Open, open};
-use crate::errand::AT_ONCE;
 
 /// The dialogue of the open seat.
 #[component]
@@ -32,10 +30,18 @@ pub fn Lathe(stage: Stage, large: bool) -> impl IntoView {
     let now = ticking();
     // Opened anew when the entries of the lathe, the seat or the units change: also what another person did at the same part.
     let log = Memo::new(move |_| (open.seat.get(), open.units.get(), open.entries.with(|entries| log_of(entries, &open.seat.get()))));
+    let setup = RwSignal::new(None::<(String, Result<Setup, String>)>);
+    // What it starts from is found by a worker, for another seat or when something else than a step at the lathe was written.
+    let rests_on = Memo::new(move |_| (open.seat.get(), open.units.get(), open.entries.with(|entries| others(entries))));
+    Effect::new(move || {
+        let (seat, ..) = rests_on.get();
+        open.ask_setup(app, surface, move |found| setup.set(Some((seat, found))));
+    });
     Effect::new(move || {
         // Read, not only tracked: a memo that nobody reads is not worked out, and then never changes.
-        log.with(|_| ());
-        dialogue.set_value(Some(opened(open, app, surface)));
+        let here = log.with(|(seat, ..)| seat.clone());
+        let found = setup.with(|setup| setup.clone().filter(|(seat, _)| *seat == here).map(|(_, found)| found));
+        dialogue.set_value(found.map(|found| opened(open, app, surface, found?)));
         stands.update(|n| *n += 1);
     });
     let shown = Memo::new(move |_| {
@@ -102,7 +108,7 @@ pub fn Lathe(stage: Stage, large: bool) -> impl IntoView {
                         </div>
                     </div>
                 }.into_any(),
-                None => ().into_any(),
+                None => view! { <p class="soft">"Working it out."</p> }.into_any(),
             }}
         </section>
     }
@@ -132,25 +138,31 @@ fn last_step(open: Open, now: RwSignal<i64>) -> Signal<String> {
     })
 }
 
-/// The steps at the lathe of one seat, as its log has them.
-fn log_of(entries: &[Entry], seat: &str) -> Vec<Entry> {
-    let is_step = |what: &What| match what {
+fn is_step(what: &What) -> bool {
+    match what {
         What::Lathe { .. } => true,
         What::Correction { with, .. } => matches!(**with, What::Lathe { .. }),
         _ => false,
-    };
+    }
+}
+
+/// The steps at the lathe of one seat, as its log has them.
+fn log_of(entries: &[Entry], seat: &str) -> Vec<Entry> {
     let scope = Scope::Seat(seat.to_owned());
     let mine: Vec<Entry> = entries.iter().filter(|entry| entry.seat == scope && is_step(&entry.what)).cloned().collect();
     job::fold::ordered(&mine)
 }
 
-fn opened(open: Open, app: App, surface: Surface) -> Result<Dialogue, String> {
+/// What was written apart from steps at the lathe: how much, and the last of it.
+fn others(entries: &[Entry]) -> (usize, Option<EntryId>) {
+    let mut others = entries.iter().filter(|entry| !is_step(&entry.what));
+    let last = others.next_back().map(|entry| entry.id);
+    (others.count(), last)
+}
+
+fn opened(open: Open, app: App, surface: Surface, setup: Setup) -> Result<Dialogue, String> {
     untrack(|| {
         let seat = open.seat.get();
-        let mut state = (*open.state.get()).clone();
-        state.units = open.units.get();
-        state.draws = state.draws.min(AT_ONCE);
-        let setup = setup(&state, &seat, surface, Wish::default(), &calc::crew::Alone).map_err(|refused| refused.to_string())?;
         let entries = open.entries.with(|entries| log_of(entries, &seat));
         let head = entries.iter().fold(chain::START, |before, entry| chain::hash(&before, entry));
         let pen = app.pen();

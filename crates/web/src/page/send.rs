@@ -4,6 +4,7 @@
 
 use std::cell::{Cell, RefCell};
 
+use job::kept::Altered;
 use job::sync::{Answer, MOST};
 use leptos::prelude::*;
 use wasm_bindgen::prelude::*;
@@ -117,14 +118,36 @@ async fn taken_in(app: App, answer: &Answer) -> bool {
     }
     let taken = app.device.try_update_value(|device| device.take(answer));
     if let Some(Err(altered)) = taken {
-        app.light.update(|light| light.fault = Some(altered.to_string()));
-        return false;
+        return read_anew(app, &altered).await;
     }
     if !(answer.lacks.is_empty() && answer.behind.is_empty() && answer.refused.is_empty() && answer.taken.is_empty()) {
         app.moved();
         tell_other_tabs();
     }
     answer.on.is_some() || !answer.behind.is_empty() || !answer.taken.is_empty()
+}
+
+/// The shop's record of a job goes on otherwise than the one that was brought: it was put back to an older state and written on. What is
+/// here goes back on the pile, is offered again, and the job is brought anew; a record that can't be checked even then is a fault.
+async fn read_anew(app: App, altered: &Altered) -> bool {
+    let chain = app.device.with_value(|device| device.chain(&altered.job).to_vec());
+    let done = match app.disk.get_value() {
+        _ if chain.is_empty() => Err(altered.to_string()),
+        Some(disk) => disk.start_over(&chain).await,
+        None => Ok(()),
+    };
+    if let Err(fault) = done {
+        app.light.update(|light| light.fault = Some(fault));
+        return false;
+    }
+    app.device.update_value(|device| device.start_over(&altered.job));
+    app.said.set(format!(
+        "The shop's record of job {} is not the one that this device had: it was put back and written on. It is read anew; everything that \
+         was here is kept and offered again.",
+        altered.job
+    ));
+    app.moved();
+    true
 }
 
 /// Posts JSON; the text of the answer, or what is to be thought of the server.

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use job::entry::{Entry, Scope};
+use job::lathe::step::{Setup, Surface};
 use job::sheet::{SeatSheet, Stage, StageSheet, Standing};
 use job::state::{Seat, State, Units};
 use leptos::prelude::*;
@@ -28,6 +29,8 @@ pub struct Open {
     pub large: Memo<bool>,
     /// The entries.
     pub entries: Memo<Arc<Vec<Entry>>>,
+    /// The entries with what is lent to the job: what a worker is given.
+    lent: Memo<Arc<Vec<Entry>>>,
     /// What they amount to.
     pub state: Memo<Arc<State>>,
     /// In which units it is read here.
@@ -46,6 +49,8 @@ pub struct Open {
     pub working: RwSignal<bool>,
     /// Sheets of all seats that were found, the newest of each.
     pub known: RwSignal<BTreeMap<String, Arc<Done>>>,
+    /// The workers: the one that answers at once, and the one that makes all draws.
+    hands: StoredValue<(Hand, Hand), LocalStorage>,
 }
 
 /// The job that is open.
@@ -90,6 +95,7 @@ impl Open {
             stage: Memo::new(move |_| here().2),
             large: Memo::new(move |_| here().3),
             entries,
+            lent,
             state,
             units,
             of_seat,
@@ -99,14 +105,16 @@ impl Open {
             tried: Tried::new(),
             working: RwSignal::new(false),
             known: RwSignal::default(),
+            hands: StoredValue::new_local((Hand::new(), Hand::new())),
         };
-        open.follow(app, lent);
+        open.follow(app);
         open
     }
 
     /// Asks the workers whenever something that a sheet rests on has changed.
-    fn follow(self, app: App, lent: Memo<Arc<Vec<Entry>>>) {
-        let hands = StoredValue::new_local((Hand::new(), Hand::new()));
+    fn follow(self, app: App) {
+        let lent = self.lent;
+        let hands = self.hands;
         // For what the sheets that are known were found: another record, unit or width, and they are found anew.
         let found_for = StoredValue::new_local(None::<(Arc<Vec<Entry>>, Units, f64)>);
         let fresh = StoredValue::new(BTreeSet::<String>::new());
@@ -133,15 +141,17 @@ impl Open {
                 fresh.update_value(BTreeSet::clear);
             }
             let keep = move |done: Done, settled: bool| {
+                // A job that was left has no screen any more.
+                let Some(here) = untrack(|| self.seat.try_get()) else { return };
                 // A first look that comes after all draws were made tells nothing more.
-                if !settled && untrack(|| self.settled.get() && self.seat.get() == done.seat) {
+                if !settled && self.settled.get_untracked() && here == done.seat {
                     return;
                 }
                 let done = Arc::new(done);
                 fresh.update_value(|fresh| {
                     fresh.insert(done.seat.clone());
                 });
-                if untrack(|| self.seat.get()) == done.seat {
+                if here == done.seat {
                     self.recorded.set(Some(done.clone()));
                     self.settled.set(settled && self.trying.with_untracked(Option::is_none));
                 }
@@ -150,7 +160,7 @@ impl Open {
                 });
             };
             hands.with_value(|(quick, full)| {
-                let at_once = Errand { draws: Some(AT_ONCE), ..wish.clone() };
+                let at_once = Errand { draws: Some(AT_ONCE), at_once: true, ..wish.clone() };
                 if !fresh.with_value(|fresh| fresh.contains(&name)) {
                     quick.ask(
                         Slot::Recorded,
@@ -177,14 +187,15 @@ impl Open {
             let entries = lent.get();
             self.settled.set(false);
             let keep = move |done: Done, settled: bool| {
+                let Some(here) = untrack(|| self.seat.try_get()) else { return };
                 let late = !settled && self.settled.get_untracked();
-                if !late && untrack(|| self.seat.get()) == done.seat && !self.tried.is_empty() {
+                if !late && here == done.seat && !self.tried.is_empty() {
                     self.trying.set(Some(Arc::new(done)));
                     self.settled.set(settled);
                 }
             };
             hands.with_value(|(quick, full)| {
-                let at_once = Errand { draws: Some(AT_ONCE), ..wish.clone() };
+                let at_once = Errand { draws: Some(AT_ONCE), at_once: true, ..wish.clone() };
                 quick.ask(Slot::Tried, Wish { entries: entries.clone(), errand: at_once, then: Box::new(move |done| keep(done, false)) });
                 full.ask(Slot::Tried, Wish { entries, errand: wish, then: Box::new(move |done| keep(done, true)) });
             });
@@ -203,9 +214,12 @@ impl Open {
         if fresh.with_value(|fresh| fresh.contains(&seat)) {
             return self.look_at(quick, entries, names, fresh, app);
         }
-        let errand = Errand { seat, draws: Some(AT_ONCE), with_working: false, ..untrack(|| self.wish(app)) };
+        let errand = Errand { seat, draws: Some(AT_ONCE), at_once: true, with_working: false, ..untrack(|| self.wish(app)) };
         let (again, lent) = (quick.clone(), entries.clone());
         let then = Box::new(move |done: Done| {
+            if self.known.is_disposed() {
+                return;
+            }
             fresh.update_value(|fresh| {
                 fresh.insert(done.seat.clone());
             });
@@ -230,7 +244,22 @@ impl Open {
             width: Some(middle_width(window)),
             section_width: section_width(window),
             past: false,
+            at_once: false,
+            lathe: None,
         }
+    }
+
+    /// Asks what the dialogue at the lathe starts from, for the seat that is seen.
+    pub fn ask_setup(self, app: App, surface: Surface, then: impl FnOnce(Result<Setup, String>) + 'static) {
+        untrack(|| {
+            let errand = Errand { draws: Some(AT_ONCE), with_working: false, width: None, lathe: Some(surface), ..self.wish(app) };
+            let then = Box::new(move |done: Done| {
+                if let Some(setup) = done.setup {
+                    then(setup);
+                }
+            });
+            self.hands.with_value(|(_, full)| full.ask(Slot::Lathe, Wish { entries: self.lent.get(), errand, then }));
+        });
     }
 
     /// A stage of the sheet as recorded.

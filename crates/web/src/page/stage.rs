@@ -49,7 +49,7 @@ pub fn StageView(stage: Stage) -> impl IntoView {
             {move || if large() {
                 match stage {
                     Stage::Seat => view! { <SeatClock large=true/><PressReadings/> }.into_any(),
-                    _ => view! { <Lathe stage large=true/> }.into_any(),
+                    _ => view! { <Lathe stage large=true/><AtTheLathe stage/> }.into_any(),
                 }
             } else {
                 view! {
@@ -82,6 +82,20 @@ pub fn StageView(stage: Stage) -> impl IntoView {
                 }.into_any()
             }}
         </article>
+    }
+}
+
+/// The cuts into the band, and where a part that cools will settle: what of a stage is looked at beside the machine.
+#[component]
+fn AtTheLathe(stage: Stage) -> impl IntoView {
+    let open = open();
+    let is_of_cuts = |name: &str| ["cuts", "bore_cuts"].contains(&name) || name.starts_with("cooling_");
+    move || {
+        open.pictures(Some(stage))
+            .into_iter()
+            .filter(|shown| is_of_cuts(&shown.name))
+            .map(|shown| view! { <Picture shown/> })
+            .collect_view()
     }
 }
 

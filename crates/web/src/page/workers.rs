@@ -29,8 +29,10 @@ pub enum Slot {
     Recorded = 0,
     /// The seat with what is tried.
     Tried = 1,
+    /// What the dialogue at the lathe starts from.
+    Lathe = 2,
     /// Another seat of the job, for the overview.
-    Other = 2,
+    Other = 3,
 }
 
 /// A worker with its slots.
@@ -42,7 +44,7 @@ struct Inside {
     number: u64,
     lent: Option<Arc<Vec<Entry>>>,
     under_way: Option<Box<dyn FnOnce(Done)>>,
-    slots: [Option<Wish>; 3],
+    slots: [Option<Wish>; 4],
 }
 
 impl Hand {
@@ -51,7 +53,7 @@ impl Hand {
         let options = WorkerOptions::new();
         options.set_type(WorkerType::Module);
         let worker = Worker::new_with_options("/worker.js", &options).ok();
-        let hand = Self(Rc::new(RefCell::new(Inside { worker, number: 0, lent: None, under_way: None, slots: [None, None, None] })));
+        let hand = Self(Rc::new(RefCell::new(Inside { worker, number: 0, lent: None, under_way: None, slots: [None, None, None, None] })));
         let heard = hand.clone();
         let answered = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| heard.answered(&event));
         if let Some(worker) = &hand.0.borrow().worker {

@@ -4,8 +4,8 @@
 //! ISO 21920, the title block with the fields of ISO 7200; first angle in a metric shop. An inch shop gets third angle and figures that
 //! are read from below, after ASME Y14.3 and Y14.5. All from memory, and as far as a turned part asks.
 //!
-//! [`views`] says what is drawn of a part; [`rows`] and [`callouts`] find places for dimensions and leaders, so that no word covers another
-//! and no line runs through a word; [`sheet`] is the frame with its title block. A scale at which something finds no place is not taken.
+//! `views` says what is drawn of a part; `rows` and `callouts` find places for dimensions and leaders, so that no word covers another
+//! and no line runs through a word; `sheet` is the frame with its title block. A scale at which something finds no place is not taken.
 
 mod bush;
 mod callouts;

@@ -57,6 +57,7 @@ fn browser() -> Result<(), String> {
     };
     run("npm", &["ci", "--no-audit", "--no-fund"])?;
     run("node", &["run.mjs"])?;
+    run("node", &["shop.mjs"])?;
     println!("proof: the app in a browser holds ({} s); pictures in target/pictures", start.elapsed().as_secs());
     Ok(())
 }

@@ -7,7 +7,7 @@ use job::entry::{Entry, EntryId, Scope, VERSION, What};
 use job::sync::Device;
 use serde_json::{Value, json};
 
-use crate::shop::{DAY_S, PASSWORD, Shops};
+use crate::shop::{DAY_S, PASSWORD, Shops, request};
 
 #[tokio::test]
 async fn the_first_owner_is_made_by_the_code_and_only_once() {
@@ -302,7 +302,7 @@ async fn the_papers_of_a_job_are_given_on_the_paper_that_is_asked_for() {
 }
 
 #[tokio::test]
-async fn the_pages_need_no_script_and_load_nothing_from_elsewhere() {
+async fn the_pages_load_nothing_from_elsewhere_and_what_describes_the_api_needs_no_script() {
     let shops = Shops::empty().await;
     let owner = shops.owner(&shops.ledger, "C. Owner").await;
     for path in ["/", "/api"] {
@@ -313,6 +313,8 @@ async fn the_pages_need_no_script_and_load_nothing_from_elsewhere() {
             "{policy}"
         );
         let text = page.text();
+        // Where the app was taken in, its page is the first one, with the one script that starts it.
+        let text = if path == "/" { text.replace("<script type=\"module\" src=\"/start.js\">", "") } else { text };
         assert!(text.starts_with("<!doctype html>") && !text.contains("<script") && !text.contains("://"), "{path}");
     }
     let page = shops.get("/api", "").await.text();
@@ -328,6 +330,37 @@ async fn the_pages_need_no_script_and_load_nothing_from_elsewhere() {
     let figures = shops.get("/metrics", &owner).await.text();
     assert!(figures.contains("bushwright_requests_total"), "{figures}");
     assert_eq!(shops.get("/health", "").await.json()["well"], true);
+}
+
+#[tokio::test]
+async fn a_file_of_the_app_comes_compressed_and_only_when_it_has_changed() {
+    let shops = Shops::empty().await;
+    let asked = |path: &'static str, headers: &[(&'static str, &str)]| {
+        let mut request = request("GET", path, "", None);
+        for (name, value) in headers {
+            request.headers_mut().insert(*name, value.parse().unwrap());
+        }
+        request
+    };
+    let plain = shops.get("/app_bg.wasm", "").await;
+    if plain.status == 404 {
+        // A plain build has no app: then its first page says what else there is.
+        assert!(shops.get("/", "").await.text().contains("What can be asked for"));
+        return;
+    }
+    assert_eq!(plain.headers["content-type"], "application/wasm");
+    let tag = plain.headers["etag"].to_str().unwrap().to_owned();
+    for (accepted, way) in [("gzip, deflate, br, zstd", "br"), ("gzip, deflate", "gzip")] {
+        let packed = shops.send(asked("/app_bg.wasm", &[("accept-encoding", accepted)])).await;
+        assert_eq!((packed.status, &packed.headers["content-encoding"]), (200, &way.parse().unwrap()));
+        assert!(packed.bytes.len() * 2 < plain.bytes.len(), "{way}: {} of {}", packed.bytes.len(), plain.bytes.len());
+        assert_eq!(packed.headers["content-type"], "application/wasm");
+    }
+    let again = shops.send(asked("/app_bg.wasm", &[("if-none-match", &tag)])).await;
+    assert_eq!((again.status, again.bytes.len()), (304, 0));
+    for path in ["/app_bg.wasm.br", "/app_bg.wasm.gz", "/../Cargo.toml", "/nothing.js"] {
+        assert_eq!(shops.get(path, "").await.status, 404, "{path}");
+    }
 }
 
 #[tokio::test]

@@ -260,10 +260,12 @@ proptest! {
         prop_assert!(near(at(&one, "close_in_left_um"), at(&other, "close_in_right_um"), 1e-5), "{} {}", one, other);
         prop_assert!(near(at(&one, "contact_force_kN"), at(&other, "contact_force_kN"), 1e-6));
         prop_assert!(near(at(&one, "ring_pressure_MPa"), at(&other, "ring_pressure_MPa"), 1e-12), "{} {}", one, other);
-        // Asked to 1 %, a pressure is told to some tenths of a MPa; both meshes are the same one, seen from two sides.
+        // Asked to 1 %; both meshes are the same one, seen from two sides, each with the last set of its own search for what touches: towards
+        // the end of the contact, where the pressure rises to hundreds of MPa, that moves it by up to 0.5 permille.
         for key in ["pressure_MPa", "close_in_um"] {
             let (a, b) = (&one["profile"][0][key], &other["profile"][0][key]);
-            prop_assert!(a.is_null() == b.is_null() && (a.is_null() || (a.as_f64().unwrap() - b.as_f64().unwrap()).abs() < 1e-2), "{} {}", one, other);
+            let alike = |a: f64, b: f64| (a - b).abs() < 1e-2_f64.max(2e-3 * a.abs());
+            prop_assert!(a.is_null() == b.is_null() && (a.is_null() || alike(a.as_f64().unwrap(), b.as_f64().unwrap())), "{} {}", one, other);
         }
     }
 

@@ -115,6 +115,13 @@ impl Open {
     fn follow(self, app: App) {
         let lent = self.lent;
         let hands = self.hands;
+        // What comes after the job was left would ask signals that are gone.
+        on_cleanup(move || {
+            hands.try_with_value(|(quick, full)| {
+                quick.end();
+                full.end();
+            });
+        });
         // For what the sheets that are known were found: another record, unit or width, and they are found anew.
         let found_for = StoredValue::new_local(None::<(Arc<Vec<Entry>>, Units, f64)>);
         let fresh = StoredValue::new(BTreeSet::<String>::new());

@@ -78,6 +78,16 @@ impl Hand {
         }
     }
 
+    /// Ends the worker: the screen that asked is put away, and nobody is left to hear an answer.
+    pub fn end(&self) {
+        let mut inside = self.0.borrow_mut();
+        if let Some(worker) = inside.worker.take() {
+            worker.terminate();
+        }
+        inside.under_way = None;
+        inside.slots = [None, None, None, None];
+    }
+
     fn next(&self) {
         let mut inside = self.0.borrow_mut();
         if inside.under_way.is_some() {

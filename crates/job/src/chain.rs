@@ -10,7 +10,6 @@
 //! Source: FIPS 180-4 (SHA-256); the form is our own, near to RFC 8785.
 
 use serde::{Deserialize, Serialize};
-use serde_json::Value;
 use sha2::{Digest, Sha256};
 
 use crate::entry::{Entry, EntryId};
@@ -57,47 +56,9 @@ impl std::fmt::Display for Tampered {
 
 impl std::error::Error for Tampered {}
 
-/// The canonical form of an entry.
+/// The canonical form of an entry. It has only texts and finite numbers, so it always becomes JSON.
 pub fn canonical(entry: &Entry) -> String {
-    let mut text = Vec::with_capacity(512);
-    // An entry has only texts and finite numbers, so it always becomes JSON, and JSON is UTF-8.
-    write_canonical(&serde_json::to_value(entry).unwrap_or_default(), &mut text);
-    String::from_utf8(text).unwrap_or_default()
-}
-
-fn write_canonical(value: &Value, text: &mut Vec<u8>) {
-    match value {
-        Value::Object(map) => {
-            let mut members: Vec<_> = map.iter().collect();
-            members.sort_unstable_by_key(|(key, _)| *key);
-            text.push(b'{');
-            for (i, (key, member)) in members.into_iter().enumerate() {
-                if i > 0 {
-                    text.push(b',');
-                }
-                write_plain(key, text);
-                text.push(b':');
-                write_canonical(member, text);
-            }
-            text.push(b'}');
-        }
-        Value::Array(items) => {
-            text.push(b'[');
-            for (i, item) in items.iter().enumerate() {
-                if i > 0 {
-                    text.push(b',');
-                }
-                write_canonical(item, text);
-            }
-            text.push(b']');
-        }
-        plain => write_plain(plain, text),
-    }
-}
-
-/// A text, a number, a flag or nothing, as JSON. Writing to memory does not fail.
-fn write_plain(plain: &(impl Serialize + ?Sized), text: &mut Vec<u8>) {
-    let _ = serde_json::to_writer(text, plain);
+    crate::canonical::canonical(entry)
 }
 
 /// The hash of `entry` after `before`.

@@ -4,6 +4,9 @@
 //! name that the person gives (`gauge.*.resolution`). Facts stand at the job, at a brief or at a seat; a seat's own fact wins over its
 //! brief's, a brief's over the job's.
 
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
 use calc::keys::Range;
 
 /// What kind of figure a fact is: decides the units that may be written beside it and what a bare number means.
@@ -372,7 +375,11 @@ pub const FACTS: &[Fact] = &[
 
 /// The fact that a dotted path means, names in the place of a `*` filled in.
 pub fn fact(path: &str) -> Option<&'static Fact> {
-    FACTS.iter().find(|fact| matches(fact.path, path))
+    static WITHOUT_NAMES: LazyLock<HashMap<&str, &Fact>> =
+        LazyLock::new(|| FACTS.iter().filter(|fact| !fact.path.contains('*')).map(|fact| (fact.path, fact)).collect());
+    static WITH_NAMES: LazyLock<Vec<&Fact>> = LazyLock::new(|| FACTS.iter().filter(|fact| fact.path.contains('*')).collect());
+    let plain = WITHOUT_NAMES.get(path).copied();
+    plain.or_else(|| WITH_NAMES.iter().find(|fact| matches(fact.path, path)).copied())
 }
 
 /// Whether `path` is `pattern` with a name in the place of each `*`.

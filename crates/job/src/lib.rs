@@ -5,6 +5,7 @@
 
 #![allow(non_snake_case, reason = "names agree with the keys of calc: part_C is a temperature in degrees Celsius")]
 
+mod canonical;
 pub mod cards;
 pub mod chain;
 pub mod check;

@@ -23,6 +23,23 @@ pub(super) fn named(entry: &Entry) -> impl Iterator<Item = EntryId> + '_ {
 
 /// Entries once each, in order, and what is wrong with them.
 pub(super) fn in_order(entries: &[Entry]) -> (Vec<&Entry>, Vec<String>) {
+    if let Some(order) = by_name(entries) {
+        return (order, Vec::new());
+    }
+    search(entries)
+}
+
+/// Entries in the order of their names, where that is the order: each once, and each with a later name than those it names. So it is
+/// wherever nobody's clock went back.
+fn by_name(entries: &[Entry]) -> Option<Vec<&Entry>> {
+    let mut order: Vec<&Entry> = entries.iter().collect();
+    order.sort_by_key(|entry| entry.id);
+    let once = order.windows(2).all(|pair| matches!(pair, [one, next] if one.id < next.id));
+    (once && order.iter().all(|entry| named(entry).all(|other| other < entry.id))).then_some(order)
+}
+
+/// The order where it has to be looked for.
+fn search(entries: &[Entry]) -> (Vec<&Entry>, Vec<String>) {
     let mut once: BTreeMap<EntryId, &Entry> = BTreeMap::new();
     let mut notes = BTreeSet::new();
     for entry in entries {
@@ -68,4 +85,46 @@ fn sorted<'e>(once: &BTreeMap<EntryId, &'e Entry>) -> Vec<&'e Entry> {
     // Entries that name each other in a ring can't be honest, but none is lost: they come last, by name.
     order.extend(left.into_values());
     order
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::entry::{Scope, VERSION};
+
+    fn entry(name: u8, follows: Option<u8>) -> Entry {
+        let id = |name: u8| EntryId(uuid::Uuid::from_u128(u128::from(name)));
+        Entry {
+            version: VERSION,
+            id: id(name),
+            job: "1".into(),
+            seat: Scope::Job,
+            who: "A. Turner".into(),
+            device: "bench".into(),
+            when: String::new(),
+            follows: follows.map(id),
+            what: What::Event { what: "note".into(), detail: name.to_string() },
+        }
+    }
+
+    proptest! {
+        /// Names that are twice, follow later ones, or nothing that is there, are among them.
+        #[test]
+        fn the_order_of_names_is_the_one_that_would_be_found(of in proptest::collection::vec((0_u8..60, proptest::option::of(0_u8..60)), 0..8)) {
+            let entries: Vec<Entry> = of.into_iter().map(|(name, follows)| entry(name, follows)).collect();
+            if let Some(order) = by_name(&entries) {
+                prop_assert_eq!((order, Vec::new()), search(&entries));
+            }
+        }
+    }
+
+    #[test]
+    fn a_later_name_that_is_followed_comes_first_all_the_same() {
+        let entries = [entry(1, Some(2)), entry(2, None), entry(3, Some(1))];
+        assert_eq!(by_name(&entries), None);
+        let order: Vec<EntryId> = in_order(&entries).0.iter().map(|entry| entry.id).collect();
+        assert_eq!(order, [2, 1, 3].map(|name| EntryId(uuid::Uuid::from_u128(name))));
+    }
 }

@@ -170,6 +170,8 @@ export async function stage(page, name, seat = 'inboard', large = false) {
 export async function sound(page, name) {
   if (!(await page.evaluate(() => 'axe' in window))) await page.evaluate(axe);
   const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+  // From the top: what stays in sight while a person scrolls covers something elsewhere.
+  await page.evaluate(() => scrollTo({ top: 0, behavior: 'instant' }));
   const found = await page.evaluate((tags) => window.axe.run(document, { runOnly: tags }), tags);
   const told = found.violations.map((rule) => `${rule.id}: ${rule.nodes.slice(0, 3).map((node) => `${node.target} ${node.failureSummary}`).join(' | ')}`);
   check(told.length === 0, `${name}: axe finds ${told.join('\n')}`);

@@ -241,7 +241,7 @@ prop_compose! {
         });
         let part = ShopDrawing {
             shop: "shop".into(), machine: "machine".into(), of_set: OfSet { place: 1, count: 2 }, handed,
-            outside: limits(outside), outside_band_mm: None,
+            outside: limits(outside), outside_band_mm: None, finished_band_mm: None,
             bore: limits(bore),
             finished_bore: finish_later.then(|| limits(bore * 1.004)),
             length: plain(length), flange,

@@ -23,3 +23,19 @@ fn every_demo_is_read_and_lacks_nothing_up_to_the_band() {
     }
     assert_eq!(count, 5);
 }
+
+#[test]
+fn every_requirement_of_a_demo_stands_in_its_results_with_its_limits() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo");
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        let (_, state) = job::open(&path.display().to_string(), &std::fs::read(&path).unwrap()).unwrap_or_else(|fault| panic!("{fault}"));
+        let sheet = job::stages::sheet(&state, job::stages::Wanted::default(), &calc::crew::Alone);
+        let measured = job::papers::results::measured(&state, &sheet);
+        for seat in &state.seats {
+            let of: Vec<_> = measured.iter().filter(|of| of.seat == seat.name && !of.verdict.is_empty()).collect();
+            assert_eq!(of.len(), 2, "{path:?}: {of:?}");
+            assert!(of.iter().all(|of| of.limits.is_some_and(|(low, high)| low < high)), "{path:?}: {of:?}");
+        }
+    }
+}

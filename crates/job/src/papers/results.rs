@@ -70,16 +70,8 @@ fn requirements(seat: &SeatSheet) -> Vec<Measured> {
 
 /// Limits of a requirement that nothing was measured for.
 fn band(seat: &SeatSheet, what: &str) -> Option<(f64, f64)> {
-    let of = |stage: Stage, kind: &str| {
-        let calculations = &seat.stages.iter().find(|of| of.stage == stage)?.calculations;
-        calculations.iter().find(|of| of.kind == kind).map(|of| Said::from(of.answer.clone()))
-    };
-    if what == REQUIREMENTS[0] {
-        let outside = &seat.drawing.as_ref()?.outside_band_mm;
-        return *outside;
-    }
-    let clearance = of(Stage::Bore, "clearance")?;
-    clearance.number("bore_low_mm").zip(clearance.number("bore_high_mm"))
+    let drawn = seat.drawing.as_ref()?;
+    if what == REQUIREMENTS[0] { drawn.outside_band_mm } else { drawn.finished_band_mm }
 }
 
 /// Sizes at 20 °C that stand in the stages, with their form where it was surveyed.

@@ -106,6 +106,9 @@ pub struct ShopDrawing {
     pub bore: Asked,
     /// Bore to finish to once it is in; none where it is finished before.
     pub finished_bore: Option<Asked>,
+    /// Limits of the finished bore, mm.
+    #[serde(default)]
+    pub finished_band_mm: Option<(f64, f64)>,
     /// Length with the flange.
     pub length: Asked,
     /// Outside and thickness of the flange, at the datum end.

@@ -44,6 +44,7 @@ pub fn drawn(bench: &Bench, found: &Found, stages: &[StageSheet]) -> Option<Shop
         outside_band_mm: Some((band.low_mm, band.high_mm)),
         bore: made.bore(stages),
         finished_bore: found.bore_band.filter(|_| !before).map(|band| words.limits(&band, "bore, finished after fitting, at 20 °C")),
+        finished_band_mm: found.bore_band.map(|band| (band.low_mm, band.high_mm)),
         length: plain(length, "length of the bush"),
         flange: flange.map(|(outside, thickness)| (plain(outside, "outside of the flange"), plain(thickness, "thickness of the flange"))),
         lead: Asked {

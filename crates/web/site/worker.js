@@ -4,5 +4,11 @@ import init, { errand } from '/app.js';
 const ready = init({ module_or_path: '/app_bg.wasm' });
 self.onmessage = async (event) => {
   await ready;
-  self.postMessage(errand(event.data));
+  try {
+    self.postMessage(errand(event.data));
+  } catch (fault) {
+    // The page goes on to what it asks next, and says that this answer could not be read.
+    console.error(fault);
+    self.postMessage('');
+  }
 };

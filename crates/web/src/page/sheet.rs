@@ -125,6 +125,9 @@ impl Open {
         // For what the sheets that are known were found: another record, unit or width, and they are found anew.
         let found_for = StoredValue::new_local(None::<(Arc<Vec<Entry>>, Units, f64)>);
         let fresh = StoredValue::new(BTreeSet::<String>::new());
+        // Which answer is in sight: of which turn of asking, and whether with all draws. An older one tells nothing more, whenever it comes.
+        let (turn, in_sight) = (StoredValue::new(0_u64), StoredValue::new((0_u64, false)));
+        let (tried_turn, tried_in_sight) = (StoredValue::new(0_u64), StoredValue::new((0_u64, false)));
         // Another seat: what is known of it is shown at once, and what was typed at the seat before is not tried here.
         Effect::new(move || {
             let seat = self.seat.get();
@@ -137,6 +140,8 @@ impl Open {
             let name = wish.seat.clone();
             let entries = lent.get();
             self.settled.set(false);
+            turn.update_value(|turn| *turn += 1);
+            let mine = turn.get_value();
             let is_same = found_for.with_value(|known| {
                 let same = |(old, units, width): &(Arc<Vec<Entry>>, Units, f64)| {
                     Arc::ptr_eq(old, &entries) && *units == wish.units && Some(*width) == wish.width
@@ -150,9 +155,11 @@ impl Open {
             let keep = move |done: Done, settled: bool| {
                 // A job that was left has no screen any more.
                 let Some(here) = untrack(|| self.seat.try_get()) else { return };
-                // A first look that comes after all draws were made tells nothing more.
-                if !settled && self.settled.get_untracked() && here == done.seat {
-                    return;
+                if here == done.seat {
+                    if (mine, settled) < in_sight.get_value() {
+                        return;
+                    }
+                    in_sight.set_value((mine, settled));
                 }
                 let done = Arc::new(done);
                 fresh.update_value(|fresh| {
@@ -160,7 +167,7 @@ impl Open {
                 });
                 if here == done.seat {
                     self.recorded.set(Some(done.clone()));
-                    self.settled.set(settled && self.trying.with_untracked(Option::is_none));
+                    self.settled.set(settled && mine == turn.get_value() && self.trying.with_untracked(Option::is_none));
                 }
                 self.known.update(|known| {
                     known.insert(done.seat.clone(), done);
@@ -193,12 +200,15 @@ impl Open {
             let wish = Errand { tried, ..self.wish(app) };
             let entries = lent.get();
             self.settled.set(false);
+            tried_turn.update_value(|turn| *turn += 1);
+            let mine = tried_turn.get_value();
             let keep = move |done: Done, settled: bool| {
                 let Some(here) = untrack(|| self.seat.try_get()) else { return };
-                let late = !settled && self.settled.get_untracked();
+                let late = (mine, settled) < tried_in_sight.get_value();
                 if !late && here == done.seat && !self.tried.is_empty() {
+                    tried_in_sight.set_value((mine, settled));
                     self.trying.set(Some(Arc::new(done)));
-                    self.settled.set(settled);
+                    self.settled.set(settled && mine == tried_turn.get_value());
                 }
             };
             hands.with_value(|(quick, full)| {

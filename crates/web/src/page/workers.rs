@@ -108,8 +108,10 @@ impl Hand {
     fn answered(&self, event: &MessageEvent) {
         let done = event.data().as_string().and_then(|text| serde_json::from_str::<Done>(&text).ok());
         let then = self.0.borrow_mut().under_way.take();
-        if let (Some(done), Some(then)) = (done, then) {
-            then(done);
+        match (done, then) {
+            (Some(done), Some(then)) => then(done),
+            (None, _) => web_sys::console::error_1(&"an answer of a worker could not be read".into()),
+            (Some(_), None) => {}
         }
         self.next();
     }

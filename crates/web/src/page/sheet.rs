@@ -138,6 +138,9 @@ impl Open {
         Effect::new(move || {
             let wish = self.wish(app);
             let name = wish.seat.clone();
+            // Each time another stage is looked at, too: what is known of the same record is answered from memory.
+            self.stage.track();
+            self.large.track();
             let entries = lent.get();
             self.settled.set(false);
             turn.update_value(|turn| *turn += 1);

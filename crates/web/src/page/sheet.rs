@@ -136,12 +136,10 @@ impl Open {
             self.recorded.set(self.known.with_untracked(|known| known.get(&seat).cloned()));
         });
         Effect::new(move || {
+            // Before the seat, which follows from it: an effect that comes by a memo of the same value to one that changed is not told of it.
+            let entries = lent.get();
             let wish = self.wish(app);
             let name = wish.seat.clone();
-            // Each time another stage is looked at, too: what is known of the same record is answered from memory.
-            self.stage.track();
-            self.large.track();
-            let entries = lent.get();
             self.settled.set(false);
             turn.update_value(|turn| *turn += 1);
             let mine = turn.get_value();

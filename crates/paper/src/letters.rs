@@ -44,6 +44,18 @@ impl Cleaner {
         words.join(" ").trim().to_owned()
     }
 
+    /// Texts as [`Cleaner::text`], those that are left empty too.
+    pub fn each(&mut self, texts: &[String]) -> Vec<String> {
+        texts.iter().map(|text| self.text(text)).collect()
+    }
+
+    /// Texts as [`Cleaner::text`], without those that are left empty.
+    pub fn texts(&mut self, texts: &[String]) -> Vec<String> {
+        let mut texts = self.each(texts);
+        texts.retain(|text| !text.is_empty());
+        texts
+    }
+
     /// A text as [`Cleaner::text`], without places to break: for drawings, and for what is copied.
     pub fn whole(&mut self, text: &str) -> String {
         text.chars().filter_map(|letter| self.letter(letter)).collect()

@@ -8,6 +8,7 @@
 mod letters;
 mod page;
 mod papers;
+mod rows;
 mod world;
 
 use std::fmt;

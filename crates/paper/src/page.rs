@@ -4,11 +4,12 @@
 
 use calc::units::shown_plain;
 use draw::{Picture, Setting, pictures};
-use job::sheet::{Calculation, Grid, JobSheet, Line, SeatSheet, Stage, StageSheet, Standing};
+use job::sheet::{Calculation, JobSheet, SeatSheet, Stage, StageSheet, Standing};
 use serde::Serialize;
 use serde_json::Value;
 
 use crate::letters::{Cleaner, Letters};
+use crate::rows::{Row, Table};
 use crate::{Options, Size, Unset};
 
 /// Width of the drawings in their own units: their letters are then some 8 points high on paper.
@@ -65,27 +66,10 @@ struct StagePage {
     cautions: Vec<String>,
     warnings: Vec<String>,
     needs: Vec<String>,
-    lines: Vec<LinePage>,
-    grids: Vec<GridPage>,
+    lines: Vec<Row>,
+    grids: Vec<Table>,
     drawings: Vec<Drawn>,
     working: Vec<Derivation>,
-}
-
-#[derive(Serialize)]
-struct LinePage {
-    label: String,
-    value: String,
-    note: String,
-    sentence: bool,
-}
-
-#[derive(Serialize)]
-struct GridPage {
-    title: String,
-    columns: Vec<String>,
-    figures: Vec<bool>,
-    weights: Vec<f64>,
-    rows: Vec<Vec<String>>,
 }
 
 #[derive(Serialize)]
@@ -157,13 +141,13 @@ impl Setter {
             number,
             title,
             customer: self.text(&sheet.customer),
-            by: self.texts(&sheet.by),
+            by: self.cleaner.texts(&sheet.by),
             date: self.text(&sheet.date),
             day: day(&sheet.date),
             units: self.text(&sheet.units),
             head: self.head(&sheet.head),
-            signatures: self.texts(&sheet.signatures),
-            notes: self.texts(&sheet.notes),
+            signatures: self.cleaner.texts(&sheet.signatures),
+            notes: self.cleaner.texts(&sheet.notes),
             seats,
             sources,
             unprinted: None,
@@ -187,10 +171,6 @@ impl Setter {
         if text.is_empty() { otherwise.into() } else { text }
     }
 
-    fn texts(&mut self, texts: &[String]) -> Vec<String> {
-        texts.iter().map(|text| self.cleaner.text(text)).filter(|text| !text.is_empty()).collect()
-    }
-
     /// A seat with its drawings and stages. In a batch the seats after the first are told in `short`: what is done at the lathe and at
     /// the press in full, the rest by its answer, and the drawings stand with the first.
     fn seat(&mut self, seat: &SeatSheet, sheet: &JobSheet, short: bool) -> Seat {
@@ -198,7 +178,7 @@ impl Setter {
         let section = drawn.iter().find(|picture| picture.stage.is_none()).map(|picture| self.drawn(picture, ""));
         Seat {
             name: self.or(&seat.name, "seat without a name"),
-            also: self.texts(&seat.also),
+            also: self.cleaner.texts(&seat.also),
             decision: self.text(&seat.decision),
             section,
             stages: seat.stages.iter().map(|stage| self.stage(stage, &drawn, short)).collect(),
@@ -282,11 +262,11 @@ impl Setter {
             bare: is_bare(stage) || (short && !matches!(stage.stage, Stage::Turn | Stage::Seat | Stage::Release) && stage.needs.is_empty()),
             brief: self.text(&stage.brief),
             answer: self.text(&stage.answer),
-            cautions: self.texts(&stage.cautions),
-            warnings: self.texts(&stage.warnings),
-            needs: self.texts(&stage.needs),
-            lines: stage.lines.iter().map(|line| self.line(line)).collect(),
-            grids: stage.grids.iter().filter_map(|grid| self.grid(grid)).collect(),
+            cautions: self.cleaner.texts(&stage.cautions),
+            warnings: self.cleaner.texts(&stage.warnings),
+            needs: self.cleaner.texts(&stage.needs),
+            lines: stage.lines.iter().map(|line| Row::of(line, VALUE, &mut self.cleaner)).collect(),
+            grids: stage.grids.iter().filter(|grid| !grid.columns.is_empty()).map(|grid| Table::of(grid, &mut self.cleaner)).collect(),
             drawings,
             working: if self.options.working {
                 stage.calculations.iter().filter_map(|of| self.derivation(of)).collect()
@@ -294,38 +274,6 @@ impl Setter {
                 Vec::new()
             },
         }
-    }
-
-    fn line(&mut self, line: &Line) -> LinePage {
-        LinePage {
-            label: self.text(&line.label),
-            value: self.text(&minus(&line.value)),
-            note: self.text(&line.note),
-            sentence: line.value.chars().count() > VALUE,
-        }
-    }
-
-    /// A table with as many cells in each row as it has columns.
-    fn grid(&mut self, grid: &Grid) -> Option<GridPage> {
-        let count = grid.columns.len();
-        if count == 0 {
-            return None;
-        }
-        let columns: Vec<String> = grid.columns.iter().map(|column| self.text(column)).collect();
-        let mut figures = grid.figures.clone();
-        figures.resize(count, false);
-        let rows: Vec<Vec<String>> = grid
-            .rows
-            .iter()
-            .map(|row| {
-                let mut cells: Vec<String> =
-                    row.iter().zip(&figures).map(|(cell, figure)| self.text(&if *figure { minus(cell) } else { cell.clone() })).collect();
-                cells.resize(count, String::new());
-                cells
-            })
-            .collect();
-        let weights = (0..count).map(|column| weight(&columns, &rows, column)).collect();
-        Some(GridPage { title: self.text(&grid.title), columns, figures, weights, rows })
     }
 
     fn derivation(&mut self, calculation: &Calculation) -> Option<Derivation> {
@@ -366,7 +314,7 @@ impl Setter {
             (stage.title().to_owned(), sources)
         };
         let all: Vec<_> = Stage::ALL.into_iter().map(of_stage).filter(|(_, sources)| !sources.is_empty()).collect();
-        all.into_iter().map(|(title, sources)| (title, self.texts(&sources))).collect()
+        all.into_iter().map(|(title, sources)| (title, self.cleaner.texts(&sources))).collect()
     }
 }
 
@@ -385,19 +333,6 @@ const fn standing(standing: Standing) -> &'static str {
         Standing::Stale => "stale",
     }
 }
-
-/// Share of the width that a column gets: as its longest text asks for, between its longest word and a line of thirty letters; what is
-/// far longer gets a quarter of the rest on top, so that it does not stand in a narrow column beside empty ones.
-pub(crate) fn weight(columns: &[String], rows: &[Vec<String>], column: usize) -> f64 {
-    let cells = || rows.iter().filter_map(move |row| row.get(column)).chain(columns.get(column));
-    let longest = cells().map(|cell| cell.chars().count()).max().unwrap_or(0);
-    let widest = longest.min(LINE) + (longest.saturating_sub(LINE) / 4).min(LINE);
-    let word = cells().flat_map(|cell| cell.split([' ', '\u{200B}'])).map(|word| word.chars().count()).max().unwrap_or(0);
-    widest.max(word).max(5) as f64 + 2.5
-}
-
-/// Letters of a line in a table's column of words.
-const LINE: usize = 34;
 
 /// A hyphen before a figure as the minus of mathematics.
 pub(crate) fn minus(text: &str) -> String {

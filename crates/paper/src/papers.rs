@@ -4,11 +4,12 @@ use draw::Drawing;
 use draw::drawing::{OfSeat, Paper};
 use job::papers::document::{Document, Part};
 use job::papers::record::Record;
-use job::sheet::{Grid, JobSheet, Line};
+use job::sheet::JobSheet;
 use serde::Serialize;
 
 use crate::letters::{Cleaner, Letters};
-use crate::page::{day, minus, shortened, weight};
+use crate::page::{day, shortened};
+use crate::rows::{Row, Table};
 use crate::world::Handed;
 use crate::{Size, Unset, made};
 
@@ -96,20 +97,10 @@ struct PartPage {
     kind: &'static str,
     text: String,
     texts: Vec<String>,
-    lines: Vec<LinePage>,
-    columns: Vec<String>,
-    figures: Vec<bool>,
-    weights: Vec<f64>,
-    rows: Vec<Vec<String>>,
+    lines: Vec<Row>,
+    #[serde(flatten)]
+    table: Table,
     file: String,
-}
-
-#[derive(Serialize)]
-struct LinePage {
-    label: String,
-    value: String,
-    note: String,
-    sentence: bool,
 }
 
 struct Setter {
@@ -132,7 +123,7 @@ impl Setter {
             fields: document.fields.iter().map(|(name, value)| (self.text(name), self.text(value))).collect(),
             date: self.text(&document.date),
             day: day(&document.date),
-            by: self.texts(&document.by),
+            by: self.cleaner.texts(&document.by),
             dense: document.dense,
             parts: document.parts.iter().map(|part| self.part(part)).collect(),
             unprinted: None,
@@ -145,10 +136,6 @@ impl Setter {
         self.cleaner.text(text)
     }
 
-    fn texts(&mut self, texts: &[String]) -> Vec<String> {
-        texts.iter().map(|text| self.cleaner.text(text)).filter(|text| !text.is_empty()).collect()
-    }
-
     fn part(&mut self, part: &Part) -> PartPage {
         let listed = |kind, texts| PartPage { kind, texts, ..PartPage::default() };
         match part {
@@ -157,50 +144,27 @@ impl Setter {
                 kind: "begin",
                 text: self.text(number),
                 texts: vec![self.text(title), self.text(issuer)],
-                rows: fields.iter().map(|(name, value)| vec![self.text(name), self.text(value)]).collect(),
+                table: Table {
+                    rows: fields.iter().map(|(name, value)| vec![self.text(name), self.text(value)]).collect(),
+                    ..Table::default()
+                },
                 ..PartPage::default()
             },
             Part::Heading(text) => PartPage { kind: "heading", text: self.text(text), ..PartPage::default() },
             Part::Answer(text) => PartPage { kind: "answer", text: self.text(text), ..PartPage::default() },
-            Part::Cautions(texts) => listed("cautions", self.texts(texts)),
-            Part::Needs(texts) => listed("needs", self.texts(texts)),
-            Part::Words(texts) => listed("words", self.texts(texts)),
-            Part::Small(texts) => listed("small", self.texts(texts)),
-            Part::Sign(texts) => listed("sign", self.texts(texts)),
-            Part::Lines(lines) => {
-                PartPage { kind: "lines", lines: lines.iter().map(|line| self.line(line)).collect(), ..PartPage::default() }
-            }
-            Part::Table(grid) => self.table(grid),
+            Part::Cautions(texts) => listed("cautions", self.cleaner.texts(texts)),
+            Part::Needs(texts) => listed("needs", self.cleaner.texts(texts)),
+            Part::Words(texts) => listed("words", self.cleaner.texts(texts)),
+            Part::Small(texts) => listed("small", self.cleaner.texts(texts)),
+            Part::Sign(texts) => listed("sign", self.cleaner.texts(texts)),
+            Part::Lines(lines) => PartPage {
+                kind: "lines",
+                lines: lines.iter().map(|line| Row::of(line, VALUE, &mut self.cleaner)).collect(),
+                ..PartPage::default()
+            },
+            Part::Table(grid) => PartPage { kind: "table", table: Table::of(grid, &mut self.cleaner), ..PartPage::default() },
             Part::Code { holds, words } => self.code(holds, words),
         }
-    }
-
-    fn line(&mut self, line: &Line) -> LinePage {
-        LinePage {
-            label: self.text(&line.label),
-            value: self.text(&minus(&line.value)),
-            note: self.text(&line.note),
-            sentence: line.value.chars().count() > VALUE,
-        }
-    }
-
-    fn table(&mut self, grid: &Grid) -> PartPage {
-        let count = grid.columns.len();
-        let columns: Vec<String> = grid.columns.iter().map(|column| self.text(column)).collect();
-        let mut figures = grid.figures.clone();
-        figures.resize(count, false);
-        let rows: Vec<Vec<String>> = grid
-            .rows
-            .iter()
-            .map(|row| {
-                let mut cells: Vec<String> =
-                    row.iter().zip(&figures).map(|(cell, figure)| self.text(&if *figure { minus(cell) } else { cell.clone() })).collect();
-                cells.resize(count, String::new());
-                cells
-            })
-            .collect();
-        let weights = (0..count).map(|column| weight(&columns, &rows, column)).collect();
-        PartPage { kind: "table", text: self.text(&grid.title), columns, figures, weights, rows, ..PartPage::default() }
     }
 
     /// A head that is copied from the paper stays in one piece.

@@ -39,7 +39,7 @@ const NITROGEN_COLD_C: f64 = -100.0;
 const DRY_ICE_COLD_C: f64 = -50.0;
 
 const HANDLING: &str = "Loose dry insulating gloves and eye protection; tongs or a mandrel ready, the way to the hole tried with the bush warm. \
-     Wipe the frost off the outside: it takes up the gap. Wind or gloved hands can double h and halve the time. Local codes come first.";
+     Wipe the frost off the outside: it takes up the gap. Wind or gloved hands can let the heat in twice as fast and halve the time. Local codes come first.";
 
 /// A cold bush on its way to a hole.
 #[derive(Clone, Debug, PartialEq)]

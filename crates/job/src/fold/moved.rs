@@ -29,10 +29,6 @@ enum Stood {
     Dropped(String),
 }
 
-fn readings(count: usize) -> String {
-    format!("{count} reading{}", if count == 1 { "" } else { "s" })
-}
-
 impl Basis<'_, '_> {
     /// What `question` rests on and that is not as it was at `place` in the order.
     pub fn moved_since(&self, question: &Question, place: usize) -> Vec<Moved> {
@@ -66,7 +62,7 @@ impl Basis<'_, '_> {
         let (was, is) = (count(|reading| &reading.1), count(|reading| &reading.2));
         let mut moved = Vec::new();
         if stood.iter().any(|(_, was, _)| *was == Stood::NotTaken) {
-            moved.push(Moved { path: word.to_owned(), was: readings(was), is: readings(is) });
+            moved.push(Moved { path: word.to_owned(), was: show::counted(was, "reading"), is: show::counted(is, "reading") });
         }
         let changed = stood.into_iter().filter(|(_, was, is)| *was != Stood::NotTaken && was != is);
         moved.extend(changed.map(|(number, was, is)| Moved { path: format!("{word} {number}"), was: self.words(was), is: self.words(is) }));

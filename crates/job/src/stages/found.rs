@@ -9,7 +9,7 @@ use calc::shown;
 use super::Bench;
 use super::ask::Said;
 use crate::lathe::step::Surface;
-use crate::sheet::{Dimension, Section};
+use crate::sheet::{Dimension, Section, Stage};
 
 /// A feature that was measured.
 #[derive(Clone, Copy, Debug)]
@@ -94,6 +94,8 @@ pub struct Found {
     pub blank_price: Option<f64>,
     /// The outside or the fitted bore was measured at the lathe and not otherwise: who and when.
     pub at_lathe: Vec<(Surface, String)>,
+    /// Stages whose decision was taken before its inputs moved, and not again since.
+    pub stale: Vec<Stage>,
     /// The decision in one sentence.
     pub decision: Option<String>,
 }

@@ -16,6 +16,7 @@ use crate::lathe::habit;
 use crate::lathe::part::{Part, parts};
 use crate::lathe::step::{MOST_CUTS, Setup, Step, Surface};
 use crate::sheet::Stage;
+use crate::show::counted;
 use crate::state::{State, Units};
 
 /// Fewer readings than these tell nothing of a curve.
@@ -235,11 +236,6 @@ fn cooling(draft: &mut Draft, part: &Part) {
         ("expansion_mm_per_K", Some(json!(start::growth_mm_per_K(setup.nominal_mm, setup.alpha_per_K)))),
     ]);
     draft.keep(&format!("cooling_{}", part.surface.word()), "cooldown", asked);
-}
-
-/// `1 part`, `4 parts`.
-fn counted(count: usize, what: &str) -> String {
-    format!("{count} {what}{}", if count == 1 { "" } else { "s" })
 }
 
 /// Each cut with what was read after it.

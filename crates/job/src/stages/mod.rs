@@ -121,7 +121,11 @@ fn worked(seat: &Seat, state: &State, asking: &mut Asking) -> (SeatSheet, Found)
             seat.conflicts.iter().for_each(|conflict| draft.need(conflict.clone()));
         }
         write(&bench, &mut draft, &mut found);
-        stages.push(draft.finish());
+        let sheet = draft.finish();
+        if sheet.standing == Standing::Stale {
+            found.stale.push(stage);
+        }
+        stages.push(sheet);
     }
     let decision = found.decision.clone().unwrap_or_else(|| still_open(&stages));
     let drawing = drawn::drawn(&bench, &found, &stages);

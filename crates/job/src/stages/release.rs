@@ -70,6 +70,9 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
         draft.need("nothing to release yet: the band comes first");
         return;
     }
+    for stage in &found.stale {
+        draft.need(format!("{} is stale: an input moved after it was decided; look at it and decide it again", stage.title()));
+    }
     if signed.is_empty() {
         draft.need("a signature, when every requirement is met");
     }

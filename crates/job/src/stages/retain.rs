@@ -8,6 +8,7 @@ use super::ask::Said;
 use super::draft::Draft;
 use super::fit_chance::Promises;
 use super::found::Found;
+use crate::show;
 
 /// Shear strength that a hardened dowel or a plain screw is taken for when none is given, MPa. *Common practice*, not a maker's figure.
 const PLAIN_SHEAR_MPA: f64 = 200.0;
@@ -148,8 +149,8 @@ fn tell(bench: &Bench, draft: &mut Draft, asked: &Value, said: &Said) {
     let asked = Said::from(asked.clone());
     let what = match asked.text("how") {
         Some("joint_pin") => format!(
-            "{} pin(s) {} by {} on the joint line, half in bush and half in housing",
-            asked.number("count").map(|n| calc::units::shown_plain(n, 0)).unwrap_or_default(),
+            "{} {} by {} on the joint line, half in bush and half in housing",
+            show::counted(asked.count("count").and_then(|n| usize::try_from(n).ok()).unwrap_or(0), "pin"),
             asked.number("pin_mm").map(|mm| shown::length(mm, 0, system)).unwrap_or_default(),
             asked.number("pin_length_mm").map(|mm| shown::length(mm, 0, system)).unwrap_or_default()
         ),

@@ -7,6 +7,7 @@ use super::ask::{Said, request};
 use super::draft::Draft;
 use super::found::Found;
 use super::{Bench, note_staleness};
+use crate::show;
 
 pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     let blanks = blanks(bench);
@@ -141,6 +142,9 @@ fn tell(bench: &Bench, draft: &mut Draft, said: &Said, alloy: &str) {
         .unwrap_or_default();
     draft.say(
         format!("{name}: {bought}, {mass} kg"),
-        format!("{bought} of {name}, {mass} kg for {} piece(s): {yielded} ends up in the bush, {returned} kg of clean {alloy} swarf goes back.{quote}", pieces(bench)),
+        format!(
+            "{bought} of {name}, {mass} kg for {}: {yielded} ends up in the bush, {returned} kg of clean {alloy} swarf goes back.{quote}",
+            show::counted(pieces(bench), "piece")
+        ),
     );
 }

@@ -27,6 +27,7 @@ mod frame;
 mod hatch;
 pub mod hold_map;
 pub mod load_clearance;
+pub mod now;
 mod pen;
 mod pictures;
 mod place;
@@ -46,7 +47,7 @@ pub use film_pressure::film_pressure;
 pub use hold_map::hold_map;
 pub use load_clearance::load_clearance;
 pub use pen::THEME;
-pub use pictures::{Picture, drawings, pictures, system};
+pub use pictures::{Picture, drawings, pictures, pictures_of, system};
 pub use predicted::predicted;
 pub use press::press;
 pub use section::section;
@@ -103,4 +104,6 @@ pub struct Drawing {
     pub description: String,
     /// Its figures.
     pub table: Grid,
+    /// Its axis of time, where the present moment can be marked on it.
+    pub times: Option<now::Times>,
 }

@@ -349,7 +349,7 @@ impl Pen {
             escaped(description),
             self.body
         );
-        Drawing { svg, width, height, title: title.into(), description: description.into(), table }
+        Drawing { svg, width, height, title: title.into(), description: description.into(), table, times: None }
     }
 }
 

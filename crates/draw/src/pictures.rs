@@ -40,11 +40,16 @@ pub fn system(sheet: &JobSheet) -> System {
 
 /// Every drawing that the sheet of a seat has the figures for, in the order of the job.
 pub fn pictures(seat: &SeatSheet, setting: &Setting) -> Vec<Picture> {
+    pictures_of(seat, setting, &|_| true)
+}
+
+/// The drawings of the stages that are wanted; the section has none.
+pub fn pictures_of(seat: &SeatSheet, setting: &Setting, wanted: &dyn Fn(Option<Stage>) -> bool) -> Vec<Picture> {
     let mut pictures = Vec::new();
-    if let Some(of) = &seat.section {
+    if let Some(of) = seat.section.as_ref().filter(|_| wanted(None)) {
         pictures.push(Picture { stage: None, name: "section".into(), drawing: section(of, setting) });
     }
-    for stage in &seat.stages {
+    for stage in seat.stages.iter().filter(|stage| wanted(Some(stage.stage))) {
         for calculation in &stage.calculations {
             if let Some(drawing) = drawn(calculation, &stage.calculations, setting) {
                 pictures.push(Picture { stage: Some(stage.stage), name: name(calculation), drawing });

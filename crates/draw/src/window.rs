@@ -9,6 +9,7 @@ use job::sheet::Grid;
 
 use crate::clock::Clock;
 use crate::frame::{Frame, key_stroke, number};
+use crate::now::Times;
 use crate::pen::{Held, Letters, Patch, Pen, Stroke, Tint};
 use crate::place::{Room, paragraph, refused};
 use crate::{Drawing, Setting};
@@ -107,7 +108,16 @@ impl<'s> Chart<'s> {
         }
         self.words(&mut pen, &mut room);
         let y = self.key(&mut pen);
-        pen.finish(self.setting.width(), y, TITLE, &self.description(), self.table())
+        let drawing = pen.finish(self.setting.width(), y, TITLE, &self.description(), self.table());
+        let curve = self.frame.pieces(&curve).into_iter().next().unwrap_or_default();
+        let times = Times {
+            size: (drawing.width, drawing.height),
+            across: (plot.left, plot.right),
+            down: (plot.top, plot.bottom),
+            per_s: self.x(1.0) - self.x(0.0),
+            curve,
+        };
+        Drawing { times: Some(times), ..drawing }
     }
 
     fn words(&self, pen: &mut Pen, room: &mut Room) {

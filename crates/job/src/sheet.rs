@@ -109,7 +109,7 @@ pub struct Line {
 }
 
 /// A table of several columns inside a stage (ranked alloys, blanks, cuts, requirements).
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Grid {
     /// Its heading.

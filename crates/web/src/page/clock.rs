@@ -1,5 +1,6 @@
 //! At the press or the bath: one clock, large, what happened as entries, and what the sheet says of the window.
 
+use draw::now::Times;
 use job::entry::What;
 use job::sheet::Stage;
 use job::{moment, pressing};
@@ -8,13 +9,16 @@ use leptos::prelude::*;
 use super::app::app;
 use super::browser;
 use super::picture::Picture;
-use super::sheet::open;
+use super::sheet::{Open, open};
+
+/// The bush is out of the bath or the oven, or on its way into the press: the clock that a window counts by.
+const OUT: &str = "press";
 
 /// What happens at the press, in order: the event, what stands on its button.
 const DEEDS: [(&str, &str); 5] = [
     ("in the bath", "In the bath"),
     ("in the oven", "In the oven"),
-    ("press", "Out: the clock starts"),
+    (OUT, "Out: the clock starts"),
     ("press stopped", "Stopped to look"),
     ("fitted", "Fitted"),
 ];
@@ -31,27 +35,44 @@ pub fn ticking() -> RwSignal<i64> {
     now
 }
 
+/// What was done last at the press or the bath, and when.
+fn last_deed(open: Open) -> Memo<Option<(String, String)>> {
+    Memo::new(move |_| {
+        let entries = open.entries.get();
+        let seat = open.of_seat.get();
+        let scopes = [job::entry::Scope::Seat(seat.name.clone()), job::entry::Scope::Seat(seat.row.clone())];
+        entries.iter().rev().find_map(|entry| match &entry.what {
+            // A reading at the press starts no clock.
+            What::Event { what, detail }
+                if scopes.contains(&entry.seat) && pressing::read(detail).is_none() && DEEDS.iter().any(|(deed, _)| deed == what) =>
+            {
+                Some((what.clone(), entry.when.clone()))
+            }
+            _ => None,
+        })
+    })
+}
+
+/// The present moment on a picture that counts from the bath, from when the bush came out until something else is done.
+#[component]
+pub fn NowMark(times: Times) -> impl IntoView {
+    let now = ticking();
+    let last = last_deed(open());
+    let since = move || match last.get() {
+        Some((what, when)) if what == OUT => moment::seconds(&when).map(|then| now.get() - then),
+        _ => None,
+    };
+    let mark = move || since().map(|s| times.mark(s as f64, &format!("now {}", moment::clock(s)))).unwrap_or_default();
+    view! { <div class="now-mark" aria-hidden="true" inner_html=mark></div> }
+}
+
 /// The clock of the seat, and its deeds.
 #[component]
 pub fn SeatClock(large: bool) -> impl IntoView {
     let open = open();
     let app = app();
     let now = ticking();
-    let last = Memo::new(move |_| {
-        let seat = open.of_seat.get();
-        let scopes = [job::entry::Scope::Seat(seat.name.clone()), job::entry::Scope::Seat(seat.row.clone())];
-        open.entries.with(|entries| {
-            entries.iter().rev().find_map(|entry| match &entry.what {
-                // A reading at the press starts no clock.
-                What::Event { what, detail }
-                    if scopes.contains(&entry.seat) && pressing::read(detail).is_none() && DEEDS.iter().any(|(deed, _)| deed == what) =>
-                {
-                    Some((what.clone(), entry.when.clone()))
-                }
-                _ => None,
-            })
-        })
-    });
+    let last = last_deed(open);
     let digits = move || match last.get().and_then(|(_, when)| moment::seconds(&when)) {
         Some(then) => moment::clock(now.get() - then),
         None => "0:00".into(),

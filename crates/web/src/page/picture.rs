@@ -3,22 +3,22 @@
 use job::sheet::Grid;
 use leptos::prelude::*;
 
+use super::clock::NowMark;
+use super::unfold::Fold;
 use crate::errand::Shown;
 
 /// A picture: drawn, described, and to be read as a table.
 #[component]
 pub fn Picture(shown: Shown) -> impl IntoView {
-    let Shown { svg, title, description, table, .. } = shown;
+    let Shown { name, svg, title, description, table, times, .. } = shown;
+    let inside = move || view! { <p>{description.clone()}</p><Table grid=table.clone()/> }.into_any();
     view! {
         <figure class="picture">
-            <div class="drawn" inner_html=svg></div>
-            <figcaption>
-                <details>
-                    <summary>{format!("{title}: in words and as a table")}</summary>
-                    <p>{description}</p>
-                    <Table grid=table/>
-                </details>
-            </figcaption>
+            <div class="drawn">
+                <div inner_html=svg></div>
+                {times.map(|times| view! { <NowMark times/> })}
+            </div>
+            <figcaption><Fold name=format!("picture {name}") summary=format!("{title}: in words and as a table") inside/></figcaption>
         </figure>
     }
 }

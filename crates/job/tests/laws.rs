@@ -139,6 +139,28 @@ proptest! {
     }
 
     #[test]
+    fn a_trial_at_one_seat_is_the_fold_with_it(entries in entries(), cut in any::<prop::sample::Index>(), count in prop::option::of(2u32..5)) {
+        let mut entries = job::fold::ordered(&entries);
+        if let (Some(count), Some(first)) = (count, entries.first().cloned()) {
+            let what = What::Fact { about: "seat.count".into(), value: Given::Figure { value: f64::from(count), u: 0.0 } };
+            entries.insert(0, Entry { id: EntryId::default(), seat: Scope::Seat("B".into()), what, follows: None, ..first });
+        }
+        let (recorded, tried) = entries.split_at(cut.index(entries.len() + 1));
+        let (whole, recorded_state) = (fold(&entries), fold(recorded));
+        for seat in &whole.seats {
+            let trial = fold::with_tried(&recorded_state, recorded, tried, &seat.name);
+            prop_assert_eq!(format!("{:?}", trial.seats), format!("{:?}", [seat]));
+            prop_assert_eq!((&trial.head, &trial.chain, trial.draws, &trial.by), (&whole.head, &whole.chain, whole.draws, &whole.by));
+            let of_seat = |state: &job::state::State| {
+                let mine = state.signatures.iter().filter(|signed| signed.seat.as_ref().is_none_or(|name| *name == seat.name));
+                format!("{:?}", mine.collect::<Vec<_>>())
+            };
+            prop_assert_eq!(of_seat(&trial), of_seat(&whole));
+        }
+        prop_assert!(fold::with_tried(&recorded_state, recorded, tried, "nowhere").seats.is_empty());
+    }
+
+    #[test]
     fn nothing_moved_for_what_was_decided_last(mut entries in entries()) {
         let state = fold(&entries);
         let last = job::fold::ordered(&entries).last().map(|entry| entry.id);

@@ -5,10 +5,11 @@ const ready = init({ module_or_path: '/app_bg.wasm' });
 self.onmessage = async (event) => {
   await ready;
   try {
-    self.postMessage(errand(event.data));
+    const answer = errand(event.data);
+    self.postMessage(answer, [answer.buffer]);
   } catch (fault) {
     // The page goes on to what it asks next, and says that this answer could not be read.
     console.error(fault);
-    self.postMessage('');
+    self.postMessage(new Uint8Array());
   }
 };

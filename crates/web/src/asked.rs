@@ -102,7 +102,7 @@ const FIT: &[Group] = &[
         ],
     ),
     Group { folded: true, ..named("A housing with steps", "step", "length of the housing", "hub") },
-    group("Bush", &["bush.length", "bush.bore_left", "bush.finish", "bush.Rz", "shop.lathe_holds"]),
+    group("Bush", &["bush.length", "bush.bore_left", "bush.finish", "bush.Rz", "seating.method", "shop.lathe_holds"]),
     folded(
         "Flange, lead, certificates",
         &[

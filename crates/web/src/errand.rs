@@ -4,12 +4,14 @@
 //! for what follows from it. Two workers run the same errands: one at once with few draws, one with all of them.
 
 use calc::crew::Alone;
+use draw::now::Times;
 use draw::{Drawing, Setting};
 use job::entry::Entry;
 use job::fold;
 use job::lathe::part::{self, parts};
 use job::lathe::step::{Setup, Surface};
 use job::past::{self, Compared, Point};
+use job::registers::Registers;
 use job::sheet::{Grid, SeatSheet, Stage, StageSheet};
 use job::stages::{self, ask::Asking};
 use job::state::{State, Units};
@@ -17,8 +19,6 @@ use serde::{Deserialize, Serialize};
 
 /// Draws of the first answer: enough to see where a change leads.
 pub const AT_ONCE: u64 = 2000;
-/// Answers that a worker keeps.
-const MOST_KNOWN: usize = 4000;
 
 /// What is asked.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -41,7 +41,10 @@ pub struct Errand {
     pub width: Option<f64>,
     /// Width of the section, which stands beside.
     pub section_width: f64,
-    /// A first look: what takes finite elements is left to the other worker.
+    /// This stage alone with its pictures, beside the section, and of the others how they stand; none: all stages.
+    #[serde(default)]
+    pub only: Option<Stage>,
+    /// What takes finite elements is left out, and owed.
     #[serde(default)]
     pub at_once: bool,
     /// Not the sheet, but what the dialogue at the lathe starts from.
@@ -91,6 +94,8 @@ pub struct Shown {
     pub description: String,
     /// Its figures.
     pub table: Grid,
+    /// Its axis of time, where the present moment is marked on it.
+    pub times: Option<Times>,
 }
 
 /// What is answered.
@@ -104,6 +109,9 @@ pub struct Done {
     pub sheet: Option<SeatSheet>,
     /// Its pictures.
     pub pictures: Vec<Shown>,
+    /// Something was left out that takes finite elements.
+    #[serde(default)]
+    pub owes: bool,
     /// What past jobs say, where that was asked.
     #[serde(default)]
     pub past: Option<Past>,
@@ -117,7 +125,7 @@ pub struct Done {
 /// A worker's desk: the entries that it was lent and what it knows.
 pub struct Desk {
     entries: Vec<Entry>,
-    folded: Option<State>,
+    folded: Option<Folded>,
     asking: Asking<'static>,
     working: bool,
 }
@@ -131,52 +139,48 @@ impl Default for Desk {
 impl Desk {
     /// Does an errand.
     pub fn run(&mut self, errand: Errand) -> Done {
-        let Errand { number, entries, tried, seat, units, draws, with_working, width, section_width, at_once, lathe, past } = errand;
+        let Errand { number, entries, tried, seat, units, draws, with_working, width, section_width, only, at_once, lathe, past } = errand;
         if let Some(entries) = entries {
             self.entries = entries;
             self.folded = None;
         }
-        if with_working != self.working || at_once != self.asking.is_at_once() {
-            self.asking = Asking::new(&Alone, with_working).at_once(at_once);
+        if with_working != self.working {
+            self.asking = Asking::new(&Alone, with_working);
             self.working = with_working;
         }
-        self.asking.forget_beyond(MOST_KNOWN);
+        self.asking.look(!tried.is_empty(), at_once);
         if past {
             let past = self.look_back(&Setting::screen(width.unwrap_or(section_width), units.system()));
-            return Done { number, seat, sheet: None, pictures: Vec::new(), past: Some(past), setup: None, took_ms: 0.0 };
+            return Done { number, seat, sheet: None, pictures: Vec::new(), owes: false, past: Some(past), setup: None, took_ms: 0.0 };
         }
-        let mut state = self.state(&tried);
-        state.units = units;
-        if let Some(draws) = draws {
-            state.draws = state.draws.min(draws);
-        }
-        if let Some(surface) = lathe {
-            let setup = stages::setup(&state, &seat, surface, stages::Wish::default(), &Alone).map_err(|refused| refused.to_string());
-            return Done { number, seat, sheet: None, pictures: Vec::new(), setup: Some(setup), past: None, took_ms: 0.0 };
-        }
-        let sheet = stages::one(&state, &seat, &mut self.asking);
-        let pictures = match (&sheet, width) {
-            (Some(sheet), Some(width)) => {
-                let mut pictures = pictures(sheet, width, section_width, units);
-                let cuts = at_the_lathe(&state, &seat, &Setting::screen(width, units.system()));
-                // The same cuts from the advice alone, beside those of the log, would be shown twice.
-                let is_advice = |shown: &Shown| ["at_the_lathe_", "turned_"].iter().any(|start| shown.name.starts_with(start));
-                pictures.retain(|shown| !is_advice(shown) || cuts.iter().all(|cut| cut.stage != shown.stage));
-                pictures.extend(cuts);
-                pictures
+        let folded = self.folded.get_or_insert_with(|| Folded::of(&self.entries));
+        let asking = &mut self.asking;
+        folded.look(&tried, &seat, |state| {
+            state.units = units;
+            if let Some(draws) = draws {
+                state.draws = state.draws.min(draws);
             }
-            _ => Vec::new(),
-        };
-        Done { number, seat, sheet: sheet.map(|sheet| lightened(sheet, with_working)), pictures, past: None, setup: None, took_ms: 0.0 }
-    }
-
-    fn state(&mut self, tried: &[Entry]) -> State {
-        if tried.is_empty() {
-            return self.folded.get_or_insert_with(|| folded(&self.entries)).clone();
-        }
-        let mut all = self.entries.clone();
-        all.extend_from_slice(tried);
-        folded(&all)
+            if let Some(surface) = lathe {
+                let setup = stages::setup(state, &seat, surface, stages::Wish::default(), &Alone).map_err(|refused| refused.to_string());
+                return Done {
+                    number,
+                    seat: seat.clone(),
+                    sheet: None,
+                    pictures: Vec::new(),
+                    owes: false,
+                    setup: Some(setup),
+                    past: None,
+                    took_ms: 0.0,
+                };
+            }
+            let sheet = stages::one(state, &seat, asking);
+            let pictures = match (&sheet, width) {
+                (Some(sheet), Some(width)) => seen(state, sheet, only, (width, section_width), units),
+                _ => Vec::new(),
+            };
+            let sheet = sheet.map(|sheet| lightened(sheet, with_working, only));
+            Done { number, seat: seat.clone(), sheet, pictures, owes: asking.left_out(), past: None, setup: None, took_ms: 0.0 }
+        })
     }
 
     /// What the jobs among the entries say of predictions.
@@ -219,44 +223,100 @@ fn by_job(entries: &[Entry]) -> Vec<(&str, Vec<Entry>)> {
     jobs
 }
 
+/// What the entries of a desk amount to.
+struct Folded {
+    /// The job's own entries.
+    mine: Vec<Entry>,
+    /// The shop's registers.
+    registers: Registers,
+    /// The job with what is lent to it.
+    state: State,
+}
+
+impl Folded {
+    fn of(entries: &[Entry]) -> Self {
+        let jobs = by_job(entries);
+        let finished = jobs.iter().flat_map(|(_, entries)| part::finished(entries)).collect();
+        let mine = jobs.into_iter().next().map_or_else(Vec::new, |(_, mine)| mine);
+        let shop: Vec<Entry> = entries.iter().filter(|entry| entry.job.is_empty()).cloned().collect();
+        let registers = fold::registers(&shop);
+        let mut state = fold(&mine);
+        registers.lend(&mut state);
+        state.finished = finished;
+        Self { mine, registers, state }
+    }
+
+    /// Looks at the job with what is tried at one seat: the other seats lie beside it as they are recorded.
+    fn look<T>(&mut self, tried: &[Entry], seat: &str, look: impl FnOnce(&mut State) -> T) -> T {
+        let recorded = &mut self.state;
+        if tried.is_empty() {
+            let (units, draws) = (recorded.units, recorded.draws);
+            let found = look(recorded);
+            (recorded.units, recorded.draws) = (units, draws);
+            return found;
+        }
+        let mut trial = fold::with_tried(recorded, &self.mine, tried, seat);
+        self.registers.lend(&mut trial);
+        // What lies beside is lent to the trial and given back: to copy a row of sixty seats takes longer than to work one out.
+        let tried = trial.seats.pop();
+        std::mem::swap(&mut trial.seats, &mut recorded.seats);
+        std::mem::swap(&mut trial.finished, &mut recorded.finished);
+        let as_recorded = tried.and_then(|tried| Some(std::mem::replace(trial.seats.iter_mut().find(|known| known.name == seat)?, tried)));
+        let found = look(&mut trial);
+        if let Some((place, as_recorded)) = trial.seats.iter_mut().find(|known| known.name == seat).zip(as_recorded) {
+            *place = as_recorded;
+        }
+        std::mem::swap(&mut trial.seats, &mut recorded.seats);
+        std::mem::swap(&mut trial.finished, &mut recorded.finished);
+        found
+    }
+}
+
 /// What a job amounts to with what is lent to it: its own entries stand first, behind them those of the shop's registers and the steps
 /// at the lathe of other jobs, which teach what the lathe does.
 pub fn folded(entries: &[Entry]) -> State {
-    let jobs = by_job(entries);
-    let mine: &[Entry] = jobs.first().map_or(&[], |(_, mine)| mine);
-    let mut state = fold(mine);
-    let shop: Vec<Entry> = entries.iter().filter(|entry| entry.job.is_empty()).cloned().collect();
-    fold::registers(&shop).lend(&mut state);
-    state.finished = jobs.iter().flat_map(|(_, entries)| part::finished(entries)).collect();
-    state
+    Folded::of(entries).state
 }
 
-fn pictures(sheet: &SeatSheet, width: f64, section_width: f64, units: Units) -> Vec<Shown> {
-    let drawn = |width| draw::pictures(sheet, &Setting::screen(width, units.system()));
-    let wide = drawn(width);
-    let section = if section_width == width { None } else { drawn(section_width).into_iter().find(|picture| picture.stage.is_none()) };
-    let rest = wide.into_iter().filter(|picture| section.is_none() || picture.stage.is_some()).collect::<Vec<_>>();
-    section.into_iter().chain(rest).map(|picture| shown(picture.stage, picture.name, picture.drawing)).collect()
+/// The pictures of a sheet, with the cuts of the part that was last on the lathe; `only` those of a stage, and the section.
+fn seen(state: &State, sheet: &SeatSheet, only: Option<Stage>, (width, section_width): (f64, f64), units: Units) -> Vec<Shown> {
+    let drawn = |width, wanted: &dyn Fn(Option<Stage>) -> bool| draw::pictures_of(sheet, &Setting::screen(width, units.system()), wanted);
+    let section = drawn(section_width, &|stage| stage.is_none());
+    let rest = drawn(width, &|stage| stage.is_some() && (only.is_none() || stage == only));
+    let mut pictures: Vec<Shown> =
+        section.into_iter().chain(rest).map(|picture| shown(picture.stage, picture.name, picture.drawing)).collect();
+    let cuts = at_the_lathe(state, &sheet.name, only, &Setting::screen(width, units.system()));
+    // The same cuts from the advice alone, beside those of the log, would be shown twice.
+    let is_advice = |shown: &Shown| ["at_the_lathe_", "turned_"].iter().any(|start| shown.name.starts_with(start));
+    pictures.retain(|shown| !is_advice(shown) || cuts.iter().all(|cut| cut.stage != shown.stage));
+    pictures.extend(cuts);
+    pictures
 }
 
 fn shown(stage: Option<Stage>, name: String, drawing: Drawing) -> Shown {
-    let Drawing { svg, title, description, table, .. } = drawing;
-    Shown { stage, name, svg, title, description, table }
+    let Drawing { svg, title, description, table, times, .. } = drawing;
+    Shown { stage, name, svg, title, description, table, times }
 }
 
 /// The cuts into the band, of the part that was last on the lathe for each surface.
-fn at_the_lathe(state: &State, seat: &str, setting: &Setting) -> Vec<Shown> {
+fn at_the_lathe(state: &State, seat: &str, only: Option<Stage>, setting: &Setting) -> Vec<Shown> {
     let Some(seat) = state.seats.iter().find(|known| known.name == seat) else { return Vec::new() };
     let of = |(surface, stage, name): (Surface, Stage, &str)| {
         let part = parts(&state.number, &seat.name, &seat.lathe, surface).into_iter().rev().find(|part| part.start().is_some())?;
         let approach = draw::cuts::of_part(&part, &Alone)?;
         Some(shown(Some(stage), name.to_owned(), draw::approach(&approach, setting)))
     };
-    [(Surface::Outside, Stage::Turn, "cuts"), (Surface::Bore, Stage::Bore, "bore_cuts")].into_iter().filter_map(of).collect()
+    let of_both = [(Surface::Outside, Stage::Turn, "cuts"), (Surface::Bore, Stage::Bore, "bore_cuts")];
+    of_both.into_iter().filter(|(_, stage, _)| only.is_none() || only == Some(*stage)).filter_map(of).collect()
 }
 
-/// The sheet without requests and answers: on the way from the worker they would be most of it. Derivations stay where they are wanted.
-fn lightened(mut sheet: SeatSheet, with_working: bool) -> SeatSheet {
+/// The sheet without requests and answers: on the way from the worker they would be most of it. Derivations stay where they are wanted. Where
+/// `only` one stage is looked at, the others are without their tables.
+fn lightened(mut sheet: SeatSheet, with_working: bool, only: Option<Stage>) -> SeatSheet {
+    for other in sheet.stages.iter_mut().filter(|stage| only.is_some_and(|only| only != stage.stage)) {
+        (other.warnings, other.lines, other.grids) = Default::default();
+        (other.calculations, other.sources) = Default::default();
+    }
     for calculation in sheet.stages.iter_mut().flat_map(|stage: &mut StageSheet| &mut stage.calculations) {
         let keep: &[&str] = match (with_working, calculation.kind.as_str()) {
             (true, "survey") => &["suspects", "working"],
@@ -293,6 +353,7 @@ mod tests {
             with_working: false,
             width: Some(720.0),
             section_width: 420.0,
+            only: None,
             at_once: false,
             lathe: None,
             past: false,
@@ -392,9 +453,15 @@ mod tests {
         let follows = ferry().last().map(|entry| entry.id);
         let scope = job::entry::Scope::Brief("winch".into());
         let tried = crate::writing::entry(&crate::writing::Pen::default(), moment, "W-2611", scope, follows, what);
-        let with = desk.run(errand(2, None, vec![tried])).sheet.unwrap();
-        assert_ne!(before.decision, with.decision);
+        let with = desk.run(errand(2, None, vec![tried.clone()]));
+        assert_ne!(Some(&before.decision), with.sheet.as_ref().map(|sheet| &sheet.decision));
         let after = desk.run(errand(3, None, Vec::new())).sheet.unwrap();
         assert_eq!(before, after);
+        let recorded = [ferry(), vec![tried.clone()]].concat();
+        let recorded = Desk::default().run(errand(4, Some(recorded), Vec::new())).sheet;
+        assert_eq!(with.sheet, recorded, "what is tried says what it would say once it is recorded");
+        let fit = desk.run(Errand { only: Some(Stage::Fit), ..errand(5, None, vec![tried]) }).pictures;
+        let of_fit = |shown: &&Shown| shown.stage.is_none_or(|stage| stage == Stage::Fit);
+        assert_eq!(fit, with.pictures.iter().filter(of_fit).cloned().collect::<Vec<_>>(), "a look at one stage shows what all show of it");
     }
 }

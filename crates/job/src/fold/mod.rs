@@ -14,6 +14,7 @@ mod order;
 mod record;
 mod registers;
 
+use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::chain::{self, Hash};
@@ -34,12 +35,24 @@ pub const DRAWS: u64 = 20_000;
 
 /// What `entries` amount to, in whatever order and how often they stand.
 pub fn fold(entries: &[Entry]) -> State {
+    whole(&entries.iter().collect::<Vec<_>>(), None, &[])
+}
+
+/// What one seat amounts to with `tried` entries beside `entries`, which alone amount to `recorded`: the state of the job with that seat
+/// as its only one, or with none where the job has no such seat. For a screen that shows one seat while a person types: the other seats,
+/// and the hashes of what did not change, are not found again. Notes are those of the job and of this seat.
+pub fn with_tried(recorded: &State, entries: &[Entry], tried: &[Entry], seat: &str) -> State {
+    whole(&entries.iter().chain(tried).collect::<Vec<_>>(), Some(seat), &recorded.chain)
+}
+
+/// The state of `entries` with all seats or with `only` one; `known` are hashes of a chain that may begin as this one does.
+fn whole(entries: &[&Entry], only: Option<&str>, known: &[(EntryId, Hash)]) -> State {
     let (ordered, mut notes) = order::in_order(entries);
     let record = Record::of(ordered);
     notes.extend(record.notes.iter().cloned());
     let mut state = header(&record);
-    seats(&record, &mut state, &mut notes);
-    let (chain, signatures) = signatures(&record, &state);
+    seats(&record, only, &mut state, &mut notes);
+    let (chain, signatures) = signatures(&record, &state, known);
     state.head = chain::hex(chain.last().map_or(&chain::START, |(_, head)| head));
     state.chain = chain;
     state.signatures = signatures;
@@ -83,25 +96,29 @@ fn header(record: &Record) -> State {
     }
 }
 
-/// All seats; a counted row gives as many, which share everything.
-fn seats(record: &Record, state: &mut State, notes: &mut Vec<String>) {
+/// All seats, or `only` one; a counted row gives as many, which share everything.
+fn seats(record: &Record, only: Option<&str>, state: &mut State, notes: &mut Vec<String>) {
     let counts: BTreeMap<&str, usize> = record.seats.iter().map(|name| (*name, count(record, name))).collect();
     let members: BTreeSet<String> =
         counts.iter().filter(|(_, count)| **count > 1).flat_map(|(name, count)| (1..=*count).map(move |n| format!("{name} {n}"))).collect();
+    let mut taken = 0;
     for name in record.seats.iter().filter(|name| !members.contains(**name)) {
         let count = counts.get(name).copied().unwrap_or(1);
-        let row = seat(record, name, None, state.units);
+        let row = OnceCell::new();
+        let of_row = || row.get_or_init(|| seat(record, name, None, state.units)).clone();
         for n in 1..=count {
-            if state.seats.len() == MOST_SEATS {
+            if taken == MOST_SEATS {
                 notes.push(format!("Seats after the first {MOST_SEATS} are left out. Make a second job for them."));
                 return;
             }
-            let member = format!("{name} {n}");
-            state.seats.push(match count {
-                1 => row.clone(),
-                _ if record.scopes.contains_key(&Scope::Seat(member.clone())) => seat(record, name, Some(&member), state.units),
-                _ => Seat { name: member, ..row.clone() },
-            });
+            taken += 1;
+            let member = if count == 1 { (*name).to_owned() } else { format!("{name} {n}") };
+            if only.is_some_and(|only| only != member) {
+                continue;
+            }
+            let own = count > 1 && record.scopes.contains_key(&Scope::Seat(member.clone()));
+            let made = if own { seat(record, name, Some(&member), state.units) } else { Seat { name: member, ..of_row() } };
+            state.seats.push(made);
         }
     }
 }
@@ -371,8 +388,11 @@ fn said(what: &What, units: Units) -> String {
     }
 }
 
-/// The whole chain, its head last, and the signatures in order.
-fn signatures(record: &Record, state: &State) -> (Vec<(EntryId, Hash)>, Vec<Signed>) {
+/// The whole chain, its head last, and the signatures in order. As far as `known` has the same entries in the same order, its hashes are
+/// taken.
+fn signatures(record: &Record, state: &State, known: &[(EntryId, Hash)]) -> (Vec<(EntryId, Hash)>, Vec<Signed>) {
+    let is_same = |(entry, (id, _)): &(&&Entry, &(EntryId, Hash))| entry.id == *id;
+    let same = record.order.iter().zip(known).take_while(is_same).count();
     let mut head = chain::START;
     let mut whole = Vec::with_capacity(record.order.len());
     let mut signed = Vec::new();
@@ -394,7 +414,10 @@ fn signatures(record: &Record, state: &State) -> (Vec<(EntryId, Hash)>, Vec<Sign
                 entry: entry.id,
             });
         }
-        head = chain::hash(&head, entry);
+        head = match known.get(place) {
+            Some((_, hash)) if place < same => *hash,
+            _ => chain::hash(&head, entry),
+        };
         whole.push((entry.id, head));
     }
     (whole, signed)
@@ -421,5 +444,5 @@ fn added_after(record: &Record, state: &State, place: usize, scope: &Scope) -> b
 
 /// The entries of `entries` once each, in the order in which they are taken.
 pub fn ordered(entries: &[Entry]) -> Vec<Entry> {
-    order::in_order(entries).0.into_iter().cloned().collect()
+    order::in_order(&entries.iter().collect::<Vec<_>>()).0.into_iter().cloned().collect()
 }

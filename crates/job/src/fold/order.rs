@@ -22,7 +22,7 @@ pub(super) fn named(entry: &Entry) -> impl Iterator<Item = EntryId> + '_ {
 }
 
 /// Entries once each, in order, and what is wrong with them.
-pub(super) fn in_order(entries: &[Entry]) -> (Vec<&Entry>, Vec<String>) {
+pub(super) fn in_order<'e>(entries: &[&'e Entry]) -> (Vec<&'e Entry>, Vec<String>) {
     if let Some(order) = by_name(entries) {
         return (order, Vec::new());
     }
@@ -31,18 +31,18 @@ pub(super) fn in_order(entries: &[Entry]) -> (Vec<&Entry>, Vec<String>) {
 
 /// Entries in the order of their names, where that is the order: each once, and each with a later name than those it names. So it is
 /// wherever nobody's clock went back.
-fn by_name(entries: &[Entry]) -> Option<Vec<&Entry>> {
-    let mut order: Vec<&Entry> = entries.iter().collect();
+fn by_name<'e>(entries: &[&'e Entry]) -> Option<Vec<&'e Entry>> {
+    let mut order = entries.to_vec();
     order.sort_by_key(|entry| entry.id);
     let once = order.windows(2).all(|pair| matches!(pair, [one, next] if one.id < next.id));
     (once && order.iter().all(|entry| named(entry).all(|other| other < entry.id))).then_some(order)
 }
 
 /// The order where it has to be looked for.
-fn search(entries: &[Entry]) -> (Vec<&Entry>, Vec<String>) {
+fn search<'e>(entries: &[&'e Entry]) -> (Vec<&'e Entry>, Vec<String>) {
     let mut once: BTreeMap<EntryId, &Entry> = BTreeMap::new();
     let mut notes = BTreeSet::new();
-    for entry in entries {
+    for entry in entries.iter().copied() {
         let first = *once.entry(entry.id).or_insert(entry);
         if first != entry {
             notes.insert(format!(
@@ -114,6 +114,7 @@ mod tests {
         #[test]
         fn the_order_of_names_is_the_one_that_would_be_found(of in proptest::collection::vec((0_u8..60, proptest::option::of(0_u8..60)), 0..8)) {
             let entries: Vec<Entry> = of.into_iter().map(|(name, follows)| entry(name, follows)).collect();
+            let entries: Vec<&Entry> = entries.iter().collect();
             if let Some(order) = by_name(&entries) {
                 prop_assert_eq!((order, Vec::new()), search(&entries));
             }
@@ -123,6 +124,7 @@ mod tests {
     #[test]
     fn a_later_name_that_is_followed_comes_first_all_the_same() {
         let entries = [entry(1, Some(2)), entry(2, None), entry(3, Some(1))];
+        let entries: Vec<&Entry> = entries.iter().collect();
         assert_eq!(by_name(&entries), None);
         let order: Vec<EntryId> = in_order(&entries).0.iter().map(|entry| entry.id).collect();
         assert_eq!(order, [2, 1, 3].map(|name| EntryId(uuid::Uuid::from_u128(name))));

@@ -10,7 +10,7 @@ use super::record::{Record, Version};
 
 /// What the entries of the registers amount to, in whatever order and how often they stand.
 pub fn registers(entries: &[Entry]) -> Registers {
-    let (ordered, mut notes) = order::in_order(entries);
+    let (ordered, mut notes) = order::in_order(&entries.iter().collect::<Vec<_>>());
     let record = Record::of(ordered);
     notes.extend(record.notes.iter().cloned());
     let mut registers = Registers { notes, ..Registers::default() };

@@ -16,41 +16,64 @@ pub struct Asking<'c> {
     crew: &'c dyn Crew,
     with_working: bool,
     at_once: bool,
-    known: HashMap<(String, String), Result<Rc<Value>, Refused>>,
+    left_out: bool,
+    tried: bool,
+    look: u64,
+    known: HashMap<(String, String), Known>,
 }
+
+/// An answer that was found.
+struct Known {
+    answer: Result<Rc<Value>, Refused>,
+    /// The look at which it was last wanted.
+    last: u64,
+    /// It was only wanted for what was tried.
+    tried: bool,
+}
+
+/// An answer that so many looks did not want is forgotten: a row of sixty seats, looked through from end to end and back, wants each again.
+const LOOKS_KEPT: u64 = 300;
+/// The same for what was only tried: to and fro between a few values.
+const TRIALS_KEPT: u64 = 8;
 
 impl<'c> Asking<'c> {
     /// Asks with these hands; `with_working` keeps the derivations.
     pub fn new(crew: &'c dyn Crew, with_working: bool) -> Self {
-        Self { crew, with_working, at_once: false, known: HashMap::new() }
-    }
-
-    /// For a first look while a person types: what takes finite elements is left out, and said to be on its way.
-    #[must_use]
-    pub fn at_once(self, at_once: bool) -> Self {
-        Self { at_once, ..self }
+        Self { crew, with_working, at_once: false, left_out: false, tried: false, look: 0, known: HashMap::new() }
     }
 
     /// The answer to `request` of `kind`: found now, or found before for the same request.
     pub fn answer(&mut self, kind: &str, request: &Value) -> Result<Said, Refused> {
         let (crew, with_working) = (self.crew, self.with_working);
         let key = (kind.to_owned(), request.to_string());
-        let found = self.known.entry(key).or_insert_with(|| calc::answer(kind, request, crew, with_working).map(Rc::new));
-        found.clone().map(Said)
+        let found = || Known { answer: calc::answer(kind, request, crew, with_working).map(Rc::new), last: 0, tried: true };
+        let known = self.known.entry(key).or_insert_with(found);
+        known.last = self.look;
+        known.tried &= self.tried;
+        known.answer.clone().map(Said)
     }
 }
 
 impl Asking<'_> {
-    /// Whether only a first look is wanted.
-    pub fn is_at_once(&self) -> bool {
-        self.at_once
+    /// Begins a look: at what is recorded, or at what is `tried`; `at_once`: what takes finite elements is left out, and said to be on its
+    /// way. What was found so far stays known for some looks.
+    pub fn look(&mut self, tried: bool, at_once: bool) {
+        (self.tried, self.at_once, self.left_out) = (tried, at_once, false);
+        self.look += 1;
+        let look = self.look;
+        self.known.retain(|_, known| look - known.last <= if known.tried { TRIALS_KEPT } else { LOOKS_KEPT });
     }
 
-    /// Forgets everything once more than `most` answers are known: for one that lives as long as a screen is open.
-    pub fn forget_beyond(&mut self, most: usize) {
-        if self.known.len() > most {
-            self.known.clear();
-        }
+    /// Whether something was left out since [`Asking::look`].
+    pub fn left_out(&self) -> bool {
+        self.left_out
+    }
+
+    /// Whether this is left out now, as what takes finite elements; what is known already is not.
+    pub(super) fn leaves_out(&mut self, kind: &str, request: &Value) -> bool {
+        let leaves = self.at_once && !self.known.contains_key(&(kind.to_owned(), request.to_string()));
+        self.left_out |= leaves;
+        leaves
     }
 
     /// The answer to a request whose answer is large and only kept for a drawing: not remembered for the next seat.

@@ -55,9 +55,9 @@ impl<'a, 'c> Draft<'a, 'c> {
         }
     }
 
-    /// Whether only a first look is wanted, without what takes finite elements.
-    pub fn is_at_once(&self) -> bool {
-        self.asking.is_at_once()
+    /// Whether this is left out of a first look, as what takes finite elements.
+    pub fn leaves_out(&mut self, kind: &str, request: &Value) -> bool {
+        self.asking.leaves_out(kind, request)
     }
 
     /// Keeps an answer for a drawing; a refusal leaves the drawing out.

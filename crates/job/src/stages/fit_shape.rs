@@ -32,7 +32,7 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
         draft.line("along the length", "rings are enough", "bush as long as its housing, no flange, no step, an even bore");
         return;
     }
-    if draft.is_at_once() {
+    if draft.leaves_out("fit-shape", &shape.request) {
         draft.line("along the length", "being worked out", format!("by finite elements, for {}", shape.why.join(", ")));
         return;
     }

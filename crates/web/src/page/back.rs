@@ -61,6 +61,7 @@ pub fn LookingBack() -> impl IntoView {
             with_working: false,
             width: Some(width),
             section_width: width,
+            only: None,
             at_once: false,
             lathe: None,
             past: true,

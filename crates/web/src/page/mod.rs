@@ -27,6 +27,7 @@ mod shop;
 mod stage;
 mod start;
 mod tried;
+mod unfold;
 mod workers;
 
 use std::cell::RefCell;
@@ -48,14 +49,15 @@ pub fn begin() {
     mount_to_body(Whole);
 }
 
-/// Does one errand in the worker: its JSON in, the answer's JSON out; empty when it can't be read.
+/// Does one errand in the worker: its JSON in, the answer's JSON out, both as bytes, since a browser's own texts take twice the room and
+/// are made anew at each end; empty when it can't be read.
 #[wasm_bindgen]
-pub fn errand(text: &str) -> String {
-    let Ok(asked) = serde_json::from_str(text) else { return String::new() };
+pub fn errand(text: &[u8]) -> Vec<u8> {
+    let Ok(asked) = serde_json::from_slice(text) else { return Vec::new() };
     let start = browser::clock_ms();
     let mut done = DESK.with_borrow_mut(|desk| desk.run(asked));
     done.took_ms = browser::clock_ms() - start;
-    serde_json::to_string(&done).unwrap_or_default()
+    serde_json::to_vec(&done).unwrap_or_default()
 }
 
 #[component]

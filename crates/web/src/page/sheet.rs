@@ -1,7 +1,9 @@
 //! The job that is open: its entries folded, its seat's sheet as recorded and as tried, found by the workers.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
 use std::sync::Arc;
+use std::time::Duration;
 
 use job::entry::{Entry, Scope};
 use job::lathe::step::{Setup, Surface};
@@ -41,8 +43,8 @@ pub struct Open {
     pub recorded: RwSignal<Option<Arc<Done>>>,
     /// The sheet with what is tried; none while nothing is.
     pub trying: RwSignal<Option<Arc<Done>>>,
-    /// All draws were made for what is shown.
-    pub settled: RwSignal<bool>,
+    /// How far what is shown was worked out.
+    pub depth: RwSignal<Depth>,
     /// What is typed and not recorded.
     pub tried: Tried,
     /// The derivations are wanted.
@@ -50,12 +52,87 @@ pub struct Open {
     /// Sheets of all seats that were found, the newest of each.
     pub known: RwSignal<BTreeMap<String, Arc<Done>>>,
     /// The workers: the one that answers at once, and the one that makes all draws.
-    hands: StoredValue<(Hand, Hand), LocalStorage>,
+    hands: Hands,
 }
 
 /// The job that is open.
 pub fn open() -> Open {
     expect_context()
+}
+
+/// How far a sheet was worked out.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Depth {
+    /// With few draws.
+    #[default]
+    First,
+    /// With all draws; what takes finite elements follows.
+    Draws,
+    /// All of it.
+    All,
+}
+
+impl Depth {
+    /// What is still to come, in words; nothing where nothing is.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::First => "first look, settling",
+            Self::Draws => "all draws made; the shape along the length follows",
+            Self::All => "",
+        }
+    }
+}
+
+/// A person who has not typed for so long is not typing: what takes finite elements begins.
+const PAUSE: Duration = Duration::from_millis(200);
+
+/// Who waits for a sheet.
+struct Waiting {
+    /// Where the wishes wait for a worker.
+    slot: Slot,
+    /// The entries.
+    entries: Arc<Vec<Entry>>,
+    /// The sheet with all of it.
+    wish: Errand,
+    /// The stage whose pictures a first look has; none: all of them.
+    only: Option<Stage>,
+    /// Takes an answer, unless a newer one is in sight; says whether it is wanted deeper.
+    keep: Box<dyn Fn(Done, Depth) -> bool>,
+    /// Whether nothing newer was asked.
+    wanted: Box<dyn Fn() -> bool>,
+}
+
+type Hands = StoredValue<(Hand, Hand), LocalStorage>;
+
+/// Asks for a sheet to `depth`, and deeper once that is in sight: two workers at once would be in the way of the page, which draws.
+fn ask_to(depth: Depth, hands: Hands, waiting: Rc<Waiting>) {
+    let all = &waiting.wish;
+    let (slot, errand) = match depth {
+        Depth::First => (waiting.slot, Errand { draws: Some(AT_ONCE), at_once: true, only: waiting.only, ..all.clone() }),
+        Depth::Draws => (waiting.slot, Errand { at_once: true, ..all.clone() }),
+        Depth::All => (Slot::Shape, all.clone()),
+    };
+    let entries = waiting.entries.clone();
+    let then = Box::new(move |done: Done| {
+        let owes = done.owes;
+        let goes_on = (waiting.keep)(done, if depth == Depth::Draws && !owes { Depth::All } else { depth });
+        match depth {
+            Depth::First if goes_on => ask_to(Depth::Draws, hands, waiting),
+            Depth::Draws if goes_on && owes => {
+                let later = move || {
+                    if (waiting.wanted)() {
+                        ask_to(Depth::All, hands, waiting);
+                    }
+                };
+                set_timeout(later, PAUSE);
+            }
+            _ => {}
+        }
+    });
+    hands.try_with_value(|(quick, full)| {
+        let hand = if depth == Depth::First { quick } else { full };
+        hand.ask(slot, Wish { entries, errand, then });
+    });
 }
 
 /// Seats whose sheets are up to date.
@@ -101,7 +178,7 @@ impl Open {
             of_seat,
             recorded: RwSignal::new(None),
             trying: RwSignal::new(None),
-            settled: RwSignal::new(false),
+            depth: RwSignal::default(),
             tried: Tried::new(),
             working: RwSignal::new(false),
             known: RwSignal::default(),
@@ -125,9 +202,13 @@ impl Open {
         // For what the sheets that are known were found: another record, unit or width, and they are found anew.
         let found_for = StoredValue::new_local(None::<(Arc<Vec<Entry>>, Units, f64)>);
         let fresh = StoredValue::new(BTreeSet::<String>::new());
-        // Which answer is in sight: of which turn of asking, and whether with all draws. An older one tells nothing more, whenever it comes.
-        let (turn, in_sight) = (StoredValue::new(0_u64), StoredValue::new((0_u64, false)));
-        let (tried_turn, tried_in_sight) = (StoredValue::new(0_u64), StoredValue::new((0_u64, false)));
+        // The turn of asking, and which answer is in sight: of which turn, how deep. An older one tells nothing more, whenever it comes.
+        let (turn, in_sight) = (StoredValue::new(0_u64), StoredValue::new((0_u64, Depth::First)));
+        let (tried_turn, tried_in_sight) = (StoredValue::new(0_u64), StoredValue::new((0_u64, Depth::First)));
+        // How far the sheet as recorded was worked out.
+        let recorded_depth = StoredValue::new(Depth::First);
+        // A job that was left has no screen any more.
+        let is_here = move |seat: &str| untrack(|| self.seat.try_get()).is_some_and(|here| here == seat);
         // Another seat: what is known of it is shown at once, and what was typed at the seat before is not tried here.
         Effect::new(move || {
             let seat = self.seat.get();
@@ -140,7 +221,8 @@ impl Open {
             let entries = lent.get();
             let wish = self.wish(app);
             let name = wish.seat.clone();
-            self.settled.set(false);
+            self.depth.set(Depth::First);
+            recorded_depth.set_value(Depth::First);
             turn.update_value(|turn| *turn += 1);
             let mine = turn.get_value();
             let is_same = found_for.with_value(|known| {
@@ -153,40 +235,37 @@ impl Open {
                 found_for.set_value(wish.width.map(|width| (entries.clone(), wish.units, width)));
                 fresh.update_value(BTreeSet::clear);
             }
-            let keep = move |done: Done, settled: bool| {
-                // A job that was left has no screen any more.
-                let Some(here) = untrack(|| self.seat.try_get()) else { return };
-                if here == done.seat {
-                    if (mine, settled) < in_sight.get_value() {
-                        return;
-                    }
-                    in_sight.set_value((mine, settled));
+            let keep = move |done: Done, depth: Depth| {
+                if !is_here(&done.seat) || (mine, depth) < in_sight.get_value() {
+                    return false;
                 }
+                in_sight.set_value((mine, depth));
                 let done = Arc::new(done);
                 fresh.update_value(|fresh| {
                     fresh.insert(done.seat.clone());
                 });
-                if here == done.seat {
-                    self.recorded.set(Some(done.clone()));
-                    self.settled.set(settled && mine == turn.get_value() && self.trying.with_untracked(Option::is_none));
+                self.recorded.set(Some(done.clone()));
+                let is_newest = mine == turn.get_value();
+                if is_newest {
+                    recorded_depth.set_value(depth);
+                    if self.trying.with_untracked(Option::is_none) {
+                        self.depth.set(depth);
+                    }
                 }
                 self.known.update(|known| {
                     known.insert(done.seat.clone(), done);
                 });
+                is_newest
             };
-            hands.with_value(|(quick, full)| {
-                let at_once = Errand { draws: Some(AT_ONCE), at_once: true, ..wish.clone() };
-                if !fresh.with_value(|fresh| fresh.contains(&name)) {
-                    quick.ask(
-                        Slot::Recorded,
-                        Wish { entries: entries.clone(), errand: at_once, then: Box::new(move |done| keep(done, false)) },
-                    );
-                }
-                full.ask(Slot::Recorded, Wish { entries: entries.clone(), errand: wish, then: Box::new(move |done| keep(done, true)) });
-                if !is_same {
-                    self.look_at_the_others(quick, &entries, &name, fresh, app);
-                }
-            });
+            let is_known = fresh.with_value(|fresh| fresh.contains(&name));
+            let of_it = name.clone();
+            let wanted = move || is_here(&of_it) && mine == turn.get_value();
+            let (keep, wanted) = (Box::new(keep), Box::new(wanted));
+            let waiting = Waiting { slot: Slot::Recorded, entries: entries.clone(), wish, only: None, keep, wanted };
+            ask_to(if is_known { Depth::Draws } else { Depth::First }, hands, Rc::new(waiting));
+            if !is_same {
+                hands.with_value(|(quick, _)| self.look_at_the_others(quick, &entries, &name, fresh, app));
+            }
         });
         Effect::new(move || {
             let tried = self.tried.entries(self, app);
@@ -196,27 +275,32 @@ impl Open {
                     full.drop_wish(Slot::Tried);
                 });
                 self.trying.set(None);
+                self.depth.set(recorded_depth.get_value());
                 return;
             }
             let wish = Errand { tried, ..self.wish(app) };
-            let entries = lent.get();
-            self.settled.set(false);
+            let name = wish.seat.clone();
+            self.depth.set(Depth::First);
             tried_turn.update_value(|turn| *turn += 1);
             let mine = tried_turn.get_value();
-            let keep = move |done: Done, settled: bool| {
-                let Some(here) = untrack(|| self.seat.try_get()) else { return };
-                let late = (mine, settled) < tried_in_sight.get_value();
-                if !late && here == done.seat && !self.tried.is_empty() {
-                    tried_in_sight.set_value((mine, settled));
-                    self.trying.set(Some(Arc::new(done)));
-                    self.settled.set(settled && mine == tried_turn.get_value());
+            let keep = move |done: Done, depth: Depth| {
+                if !is_here(&done.seat) || self.tried.is_empty() || (mine, depth) < tried_in_sight.get_value() {
+                    return false;
                 }
+                tried_in_sight.set_value((mine, depth));
+                self.trying.set(Some(Arc::new(done)));
+                let is_newest = mine == tried_turn.get_value();
+                if is_newest {
+                    self.depth.set(depth);
+                }
+                is_newest
             };
-            hands.with_value(|(quick, full)| {
-                let at_once = Errand { draws: Some(AT_ONCE), at_once: true, ..wish.clone() };
-                quick.ask(Slot::Tried, Wish { entries: entries.clone(), errand: at_once, then: Box::new(move |done| keep(done, false)) });
-                full.ask(Slot::Tried, Wish { entries, errand: wish, then: Box::new(move |done| keep(done, true)) });
-            });
+            let wanted = move || is_here(&name) && !self.tried.is_empty() && mine == tried_turn.get_value();
+            // A first look is at the stage that is in sight; the others follow with all draws.
+            let only = self.stage.get_untracked();
+            let (keep, wanted) = (Box::new(keep), Box::new(wanted));
+            let waiting = Waiting { slot: Slot::Tried, entries: lent.get(), wish, only, keep, wanted };
+            ask_to(Depth::First, hands, Rc::new(waiting));
         });
     }
 
@@ -261,6 +345,7 @@ impl Open {
             with_working: self.working.get(),
             width: Some(middle_width(window)),
             section_width: section_width(window),
+            only: None,
             past: false,
             at_once: false,
             lathe: None,

@@ -4,6 +4,7 @@ use job::sheet::{Line, Stage, StageSheet, Standing};
 use leptos::prelude::*;
 use serde_json::Value;
 
+use super::app::app;
 use super::browser;
 use super::clock::SeatClock;
 use super::decide::Decisions;
@@ -16,8 +17,12 @@ use super::readings::Readings;
 use super::release::Sign;
 use super::seats::Neighbours;
 use super::sheet::open;
+use super::unfold::Fold;
 use crate::address::Place;
 use crate::asked;
+
+/// A window under this width is a phone's, px: as the style sheet parts them.
+const PHONE: f64 = 760.0;
 
 /// A stage.
 #[component]
@@ -60,12 +65,12 @@ pub fn StageView(stage: Stage) -> impl IntoView {
                     </div>
                     <section class="part" aria-labelledby="says">
                         <h2 id="says" tabindex="-1">"What it says"</h2>
+                        <Warnings shown/>
                         <Answer sheet tried/>
                         {move || list(|sheet| &sheet.needs).into_iter().map(|need| view! { <p class="need"><span class="mark" aria-hidden="true">"!"</span><strong>"Needs you: "</strong>{need}</p> }).collect_view()}
                         {move || open.pictures(Some(stage)).into_iter().map(|shown| view! { <Picture shown/> }).collect_view()}
                         <Lines shown/>
                         <Grids stage shown/>
-                        <Warnings shown/>
                     </section>
                     <section class="part" aria-labelledby="give">
                         <h2 id="give" tabindex="-1">"What you give"</h2>
@@ -135,7 +140,7 @@ fn Answer(sheet: Memo<Option<StageSheet>>, tried: Memo<Option<StageSheet>>) -> i
                 let answer = recorded.get().unwrap_or_else(|| "Working it out.".into());
                 view! { <p class="answer" class:was=beside>{beside.then(|| view! { <span class="tag">"recorded"</span> })}{answer}</p> }
             }}
-            <p class="settling" aria-hidden="true">{move || if open.settled.get() { "" } else { "first look, settling" }}</p>
+            <p class="settling" aria-hidden="true">{move || open.depth.get().words()}</p>
         </div>
     }
 }
@@ -167,22 +172,26 @@ fn Grids(stage: Stage, shown: Memo<Option<StageSheet>>) -> impl IntoView {
             view! { <Table grid/> }.into_any()
         } else {
             let title = grid.title.clone();
-            view! { <details class="table-fold"><summary>{title}</summary><Table grid/></details> }.into_any()
+            let inside = move || view! { <Table grid=grid.clone()/> }.into_any();
+            view! { <Fold class="table-fold" name=format!("table {title}") summary=title inside/> }.into_any()
         }).collect_view()}
     }
 }
 
+/// What is to be known before the answer is trusted. On a phone folded under its count, or it would push the answer out of sight.
 #[component]
 fn Warnings(shown: Memo<Option<StageSheet>>) -> impl IntoView {
+    let app = app();
+    let is_wide = move || app.width.get_untracked() >= PHONE;
     let warnings = Memo::new(move |_| shown.with(|sheet| sheet.as_ref().map(|sheet| sheet.warnings.clone()).unwrap_or_default()));
     view! {
         {move || match warnings.get() {
             warnings if warnings.is_empty() => ().into_any(),
             warnings => view! {
-                <div class="notes">
-                    <h3>"Know before you trust it"</h3>
+                <details class="notes" open=is_wide()>
+                    <summary><h3>{format!("Know before you trust it ({})", warnings.len())}</h3></summary>
                     <ul>{warnings.into_iter().map(|warning| view! { <li>{warning}</li> }).collect_view()}</ul>
-                </div>
+                </details>
             }.into_any(),
         }}
     }

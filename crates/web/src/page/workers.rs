@@ -7,6 +7,7 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use job::entry::Entry;
+use js_sys::Uint8Array;
 use wasm_bindgen::prelude::*;
 use web_sys::{MessageEvent, Worker, WorkerOptions, WorkerType};
 
@@ -31,8 +32,10 @@ pub enum Slot {
     Tried = 1,
     /// What the dialogue at the lathe starts from.
     Lathe = 2,
+    /// What takes finite elements, once a person pauses.
+    Shape = 3,
     /// Another seat of the job, for the overview.
-    Other = 3,
+    Other = 4,
 }
 
 /// A worker with its slots.
@@ -44,7 +47,7 @@ struct Inside {
     number: u64,
     lent: Option<Arc<Vec<Entry>>>,
     under_way: Option<Box<dyn FnOnce(Done)>>,
-    slots: [Option<Wish>; 4],
+    slots: [Option<Wish>; 5],
 }
 
 impl Hand {
@@ -53,7 +56,8 @@ impl Hand {
         let options = WorkerOptions::new();
         options.set_type(WorkerType::Module);
         let worker = Worker::new_with_options("/worker.js", &options).ok();
-        let hand = Self(Rc::new(RefCell::new(Inside { worker, number: 0, lent: None, under_way: None, slots: [None, None, None, None] })));
+        let hand =
+            Self(Rc::new(RefCell::new(Inside { worker, number: 0, lent: None, under_way: None, slots: [None, None, None, None, None] })));
         let heard = hand.clone();
         let answered = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| heard.answered(&event));
         if let Some(worker) = &hand.0.borrow().worker {
@@ -85,7 +89,7 @@ impl Hand {
             worker.terminate();
         }
         inside.under_way = None;
-        inside.slots = [None, None, None, None];
+        inside.slots = [None, None, None, None, None];
     }
 
     fn next(&self) {
@@ -101,12 +105,14 @@ impl Hand {
         inside.under_way = Some(wish.then);
         let errand = Errand { number: inside.number, entries, ..wish.errand };
         if let Some(worker) = &inside.worker {
-            let _ = worker.post_message(&serde_json::to_string(&errand).unwrap_or_default().into());
+            let text = Uint8Array::from(serde_json::to_vec(&errand).unwrap_or_default().as_slice());
+            let _ = worker.post_message_with_transfer(&text, &js_sys::Array::of1(&text.buffer()));
         }
     }
 
     fn answered(&self, event: &MessageEvent) {
-        let done = event.data().as_string().and_then(|text| serde_json::from_str::<Done>(&text).ok());
+        let text = event.data().dyn_into::<Uint8Array>().map(|text| text.to_vec()).unwrap_or_default();
+        let done = serde_json::from_slice::<Done>(&text).ok();
         let then = self.0.borrow_mut().under_way.take();
         match (done, then) {
             (Some(done), Some(then)) => then(done),

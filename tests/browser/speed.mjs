@@ -58,6 +58,7 @@ const watchWorkers = (page) => page.addInitScript(() => {
       });
     }
     postMessage(text, rest) {
+      if (!(text instanceof Uint8Array)) return super.postMessage(text);
       const asked = new TextDecoder().decode(text);
       this.errand = { sent: performance.now(), at_once: asked.includes('"at_once":true') && asked.includes('"draws":2000') };
       window.errands.push(this.errand);

@@ -1,8 +1,12 @@
-// Calculates beside the page: an errand in, its answer out, one at a time.
+// Calculates beside the page: the compiled app first, then an errand in, its answer out, one at a time.
 import init, { errand } from '/app.js';
 
-const ready = init({ module_or_path: '/app_bg.wasm' });
+let ready;
 self.onmessage = async (event) => {
+  if (event.data instanceof WebAssembly.Module) {
+    ready = init({ module_or_path: event.data });
+    return;
+  }
   await ready;
   try {
     const answer = errand(event.data);

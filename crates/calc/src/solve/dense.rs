@@ -11,6 +11,9 @@ pub const LANES: usize = 8;
 /// Columns that are worked out together: with 8 rows they fill the registers of narrow machines and keep wide ones busy.
 const ABREAST: usize = 4;
 
+/// A front is put into room of up to so many times what it needs.
+const ROOMIEST: usize = 3;
+
 /// `n` filled up to whole bands.
 pub const fn padded(n: usize) -> usize {
     n.div_ceil(LANES) * LANES
@@ -34,9 +37,13 @@ pub struct Front {
 pub struct Room(Vec<Vec<f64>>);
 
 impl Room {
-    /// `size` zeros.
+    /// `size` zeros, in the tightest room that was given back; in room of much more than that nothing is put, since a front that is kept
+    /// would hold all of it.
     fn zeros(&mut self, size: usize) -> Vec<f64> {
-        let mut values = self.0.pop().unwrap_or_default();
+        let fits = |room: &Vec<f64>| (size..=ROOMIEST * size).contains(&room.capacity());
+        let tightest = self.0.iter().enumerate().filter(|(_, room)| fits(room)).min_by_key(|(_, room)| room.capacity()).map(|(i, _)| i);
+        let Some(tightest) = tightest else { return vec![0.0; size] };
+        let mut values = self.0.swap_remove(tightest);
         values.clear();
         values.resize(size, 0.0);
         values

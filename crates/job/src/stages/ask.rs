@@ -192,3 +192,47 @@ pub fn request<const N: usize>(pairs: [(&str, Option<Value>); N]) -> Value {
     }
     Value::Object(map)
 }
+
+#[cfg(test)]
+mod tests {
+    use calc::crew::Alone;
+
+    use super::*;
+
+    fn ask(asking: &mut Asking, outside: f64) {
+        let request = json!({"bush": {"outside_mm": outside}});
+        let _ = asking.answer("press", &request);
+    }
+
+    #[test]
+    fn what_was_only_tried_is_forgotten_soon_and_what_is_recorded_is_kept() {
+        let mut asking = Asking::new(&Alone, false);
+        asking.look(false, true);
+        ask(&mut asking, 100.0);
+        for trial in 1..=50 {
+            asking.look(true, true);
+            ask(&mut asking, 100.0);
+            ask(&mut asking, 100.0 + f64::from(trial));
+        }
+        let recorded = json!({"bush": {"outside_mm": 100.0}}).to_string();
+        assert!(asking.known.contains_key(&("press".to_owned(), recorded)));
+        assert_eq!(asking.known.len(), 2 + TRIALS_KEPT as usize);
+        for _ in 0..=LOOKS_KEPT {
+            asking.look(false, true);
+        }
+        assert_eq!(asking.known.len(), 0);
+    }
+
+    #[test]
+    fn a_first_look_owes_what_is_not_known_yet() {
+        let request = json!({"bush": {"outside_mm": 100.0}});
+        let mut asking = Asking::new(&Alone, false);
+        asking.look(true, true);
+        assert!(asking.leaves_out("fit-shape", &request) && asking.left_out());
+        asking.look(true, false);
+        assert!(!asking.leaves_out("fit-shape", &request) && !asking.left_out());
+        let _ = asking.answer("fit-shape", &request);
+        asking.look(true, true);
+        assert!(!asking.leaves_out("fit-shape", &request) && !asking.left_out(), "what is known is not left out");
+    }
+}

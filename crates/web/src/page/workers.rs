@@ -62,6 +62,8 @@ impl Hand {
         let answered = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| heard.answered(&event));
         if let Some(worker) = &hand.0.borrow().worker {
             worker.set_onmessage(Some(answered.as_ref().unchecked_ref()));
+            // The page's own compiled app: compiled once more, it would take as long and as much memory again.
+            let _ = worker.post_message(&wasm_bindgen::module());
         }
         answered.forget();
         hand

@@ -54,6 +54,11 @@ pub fn um_quantity(mm: Quantity) -> Quantity {
     Quantity { value: um_from_mm(mm.value), u: um_from_mm(mm.u), ..mm }
 }
 
+/// A quantity in micrometres, in millimetres.
+pub fn mm_quantity(um: Quantity) -> Quantity {
+    Quantity { value: um.value / 1e3, u: um.u / 1e3, ..um }
+}
+
 /// Millionths: how a coefficient of expansion is said, 18.0 for 18.0e-6 per K.
 pub fn millionths(x: f64) -> f64 {
     x * 1e6

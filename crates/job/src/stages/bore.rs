@@ -1,13 +1,15 @@
 //! Bore: the running clearance at working temperature, the bore to finish to, and the groove.
 
 use calc::band::Band;
+use calc::looked_back::{Pair, less};
 use calc::shown;
+use calc::units::{mm_quantity, um_quantity};
 use serde_json::{Value, json};
 
 use super::ask::{Said, request};
 use super::draft::Draft;
 use super::found::Found;
-use super::{Bench, lathe, measure, running};
+use super::{Bench, lathe, measure, past, running};
 use crate::lathe::step::Surface;
 use crate::state::Feature;
 
@@ -17,6 +19,7 @@ const TOLD: &[&str] = &["Never oil, feel or gauge a turning"];
 pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     found.fitted_bore = measure::feature(bench, draft, found, Feature::FittedBore).or_else(|| lathe::measured(bench, found, Surface::Bore));
     bore(bench, draft, found);
+    before_and_after(bench, draft, found);
     groove(bench, draft, found);
     if found.bore_band.is_some() {
         lathe::tell(bench, draft, Surface::Bore);
@@ -57,6 +60,30 @@ fn bore(bench: &Bench, draft: &mut Draft, found: &mut Found) {
             shown::length(aim_at, 3, system)
         ),
     );
+}
+
+/// What a bore that was measured before fitting says: where it comes to; and once it was measured in its seat, what it closed in by.
+fn before_and_after(bench: &Bench, draft: &mut Draft, found: &Found) {
+    let Some(before) = measure::feature(bench, draft, found, Feature::BushBore).map(|measured| measured.size) else { return };
+    let system = bench.system;
+    draft.line("bore before fitting, at 20 °C", shown::size(&before, system), "as measured");
+    let Some(foretold) = found.fit.quantity(&format!("states.{}.close_in_um", found.warmth.len())) else { return };
+    let expected = less(before, mm_quantity(foretold));
+    draft.line("bore to expect when it is in", shown::size(&expected, system), "that less the close-in that is foretold");
+    let as_it_went_in = past::as_it_went_in(bench.seat);
+    let after = measure::feature(&Bench::of(&as_it_went_in, bench.state), draft, found, Feature::FittedBore).map(|measured| measured.size);
+    let Some(measured) = after.map(|after| um_quantity(less(before, after))).filter(|closed_in| closed_in.value > 0.0) else { return };
+    let agrees = Pair { predicted: foretold, measured }.agrees();
+    let words = format!("foretold {}: {}", shown::fine_quantity(&foretold, system), if agrees { "they agree" } else { "they do not agree" });
+    draft.line("closed in by", shown::fine_quantity(&measured, system), words);
+    if !agrees {
+        draft.warn(format!(
+            "The bore closed in by {}, and {} was foretold: measure both once more; if it stays so, the outline of the housing or the \
+             interference is not what was taken, and so is what the fit holds.",
+            shown::fine_quantity(&measured, system),
+            shown::fine_quantity(&foretold, system)
+        ));
+    }
 }
 
 fn clearance(bench: &Bench, draft: &mut Draft, found: &Found) -> Option<Value> {

@@ -25,7 +25,7 @@ pub fn past(state: &State, name: &str, asking: &mut Asking) -> Vec<Point> {
 }
 
 /// The seat with the first set of its fitted bore alone: later ones are of the bore as it was finished.
-fn as_it_went_in(seat: &Seat) -> Seat {
+pub(super) fn as_it_went_in(seat: &Seat) -> Seat {
     let first = seat.sets_of(Feature::FittedBore).next().cloned();
     let mut seat = seat.clone();
     seat.sets.retain(|set| set.feature != Feature::FittedBore);

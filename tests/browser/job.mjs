@@ -217,14 +217,14 @@ async function pasted(page, size, shot) {
   const off = (await odd.textContent()).match(/stands out by (.*): take it again/);
   check(off && Math.abs(parseFloat(off[1]) - 45) < 10 && off[1].endsWith('µm'), `by how much it stands out: ${await odd.textContent()}`);
   check((await open(page)).some((need) => need.includes('measure that place again, twice')), `what is to be done about it: ${await open(page)}`);
-  await shot('outboard-odd');
+  await shot('odd');
   await read(page, 'housing bore', 'stick', '100', '90 90', AGAIN);
   await odd.getByRole('button', { name: 'drop' }).click();
   await odd.getByLabel('Why it is not to be used').fill('two repeats agree with the rest; a chip lay under the rod');
   await odd.getByRole('button', { name: 'Drop it' }).click();
   await page.locator('.readings-table tr.dropped').filter({ hasText: 'not used: two repeats agree' }).waitFor();
   await done('measure');
-  await shot('outboard-measure');
+  await shot('measure');
 }
 
 /** Alloy and the size to turn to; what both seats share is said with the first: the housing for the whole job. */
@@ -264,11 +264,12 @@ async function stock(page, isFirst) {
 
 /** Turned at arm's length to the band. */
 async function turned(page, shot) {
-  const { stage, done } = hands(page);
+  const { stage } = hands(page);
   await stage('turn');
   await page.getByRole('link', { name: "At arm's length" }).click();
   check((await turn(page, shot, 'turn')) > 1, 'a bush takes more than one cut');
-  await done('turn');
+  // It stands as done as soon as the size is known: that it was made is said by its line in the column.
+  await page.locator('.stages li.done .brief').filter({ hasText: /^turned to 240\./ }).waitFor({ state: 'attached' });
 }
 
 /** Pressed in by the clock; at each of `travels` the force is read, and it is as foretold for the whole `length`. */
@@ -304,6 +305,7 @@ async function bored(page, shot) {
   await page.getByRole('link', { name: "At arm's length" }).click();
   await turn(page, shot, 'bore');
   await done('bore');
+  await page.locator('.lines div').filter({ hasText: /at the lathe\s*finished/ }).waitFor();
   await shot('bore');
 }
 

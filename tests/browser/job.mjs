@@ -397,8 +397,11 @@ for (const [size, viewport] of [['phone', PHONE], ['laptop', LAPTOP]]) {
 
       // The other seat: what was given once is there.
       await seat('outboard');
-      await stage('brief');
-      check((await page.inputValue('[id="f-duty-load"]')) === '180', 'the duty reaches the other seat');
+      for (const [word, field, given] of [['brief', 'duty-load', '180'], ['fit', 'housing-outside', '420.0 ± 6.0'], ['seat', 'shop-press', '1000']]) {
+        await stage(word);
+        const reached = await page.inputValue(`[id="f-${field}"]`);
+        check(reached === given, `${field} at the other seat: ${reached}`);
+      }
       await stage('measure');
       await pasted(page, size, outboard);
       if (size === 'laptop') {

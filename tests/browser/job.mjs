@@ -101,13 +101,13 @@ async function read(page, feature, gauge, stations, angles, sizes, part) {
   await page.locator('#r-angles').press('Tab');
   await page.locator(`#cell-${sizes.length - 1}`).waitFor();
   await page.focus('#cell-0');
-  const before = await page.locator('.readings-table tbody tr').count();
+  const before = await page.locator('.readings-table tbody tr.reading').count();
   for (const [i, size] of sizes.entries()) {
     await page.keyboard.type(size);
     await page.keyboard.press('Enter');
     if (i + 1 < sizes.length) await page.waitForFunction((i) => document.activeElement?.id === `cell-${i}`, i + 1);
   }
-  await page.waitForFunction((count) => document.querySelectorAll('.readings-table tbody tr').length === count, before + sizes.length);
+  await page.waitForFunction((count) => document.querySelectorAll('.readings-table tbody tr.reading').length === count, before + sizes.length);
 }
 
 /** Turns to the band as the screen says, each reading as it was foretold. */
@@ -214,15 +214,16 @@ async function pasted(page, size, shot) {
   const odd = page.locator('.readings-table tr.odd');
   await odd.filter({ hasText: '240.142' }).waitFor();
   check((await odd.count()) === 1, `one stands out: ${await odd.allTextContents()}`);
-  const off = (await odd.textContent()).match(/stands out by (.*): take it again/);
-  check(off && Math.abs(parseFloat(off[1]) - 45) < 10 && off[1].endsWith('µm'), `by how much it stands out: ${await odd.textContent()}`);
+  const under = page.locator('.readings-table tr.said-of');
+  const off = (await under.textContent()).match(/stands out by (.*): take it again/);
+  check(off && Math.abs(parseFloat(off[1]) - 45) < 10 && off[1].endsWith('µm'), `by how much it stands out: ${await under.textContent()}`);
   check((await open(page)).some((need) => need.includes('measure that place again, twice')), `what is to be done about it: ${await open(page)}`);
   await shot('odd');
   await read(page, 'housing bore', 'stick', '100', '90 90', AGAIN);
   await odd.getByRole('button', { name: 'drop' }).click();
-  await odd.getByLabel('Why it is not to be used').fill('two repeats agree with the rest; a chip lay under the rod');
-  await odd.getByRole('button', { name: 'Drop it' }).click();
-  await page.locator('.readings-table tr.dropped').filter({ hasText: 'not used: two repeats agree' }).waitFor();
+  await under.getByLabel('Why it is not to be used').fill('two repeats agree with the rest; a chip lay under the rod');
+  await under.getByRole('button', { name: 'Drop it' }).click();
+  await page.locator('.readings-table tr.said-of').filter({ hasText: 'not used: two repeats agree' }).waitFor();
   await done('measure');
   await shot('measure');
 }

@@ -4,8 +4,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { LAPTOP, PATIENCE, PHONE, check, ended, go, lasting, light, picture, signIn, signedIn, staffed, stage, start, test, watched } from './house.mjs';
 
-const rows = (page, count) => page.waitForFunction((count) => document.querySelectorAll('.readings-table tbody tr').length === count, count, { timeout: PATIENCE });
-const sizes = (page) => page.locator('.readings-table tbody tr td:nth-child(3)').allTextContents();
+const rows = (page, count) => page.waitForFunction((count) => document.querySelectorAll('.readings-table tbody tr.reading').length === count, count, { timeout: PATIENCE });
+const sizes = (page) => page.locator('.readings-table tbody tr.reading td:nth-child(3)').allTextContents();
 const nth = (i) => `120.${String(i + 1).padStart(3, '0')}`;
 
 /** A new job of one seat, made by hand. */
@@ -108,7 +108,7 @@ test('the offline day: cut in mid-cut, forty entries, reload, closed tab, killed
   rmSync(folder, { recursive: true, force: true });
 });
 
-const shownSize = (i) => `${String(Number(nth(i)))} mm`;
+const shownSize = (i) => `${Number(nth(i)).toFixed(3)} mm`;
 
 /** Ends the browser as a flat battery does. */
 async function killed(tablet, folder) {

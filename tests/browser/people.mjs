@@ -2,8 +2,8 @@
 import { LAPTOP, PASSWORD, PATIENCE, PHONE, check, ended, go, light, person, picture, signedIn, sound, staffed, stage, test } from './house.mjs';
 import { newJob, type } from './offline.mjs';
 
-const rows = (page, count) => page.waitForFunction((count) => document.querySelectorAll('.readings-table tbody tr').length === count, count, { timeout: PATIENCE });
-const sizes = (page) => page.locator('.readings-table tbody tr td:nth-child(3)').allTextContents();
+const rows = (page, count) => page.waitForFunction((count) => document.querySelectorAll('.readings-table tbody tr.reading').length === count, count, { timeout: PATIENCE });
+const sizes = (page) => page.locator('.readings-table tbody tr.reading td:nth-child(3)').allTextContents();
 
 test('signing in: a wrong password gets a sentence, the right one is let in, signing out keeps what is here', async ({ browser, base }) => {
   const page = await person(browser, PHONE);
@@ -116,7 +116,7 @@ test('a server that was put back to an older state and written on: the device ke
   await go(fresh, '#/job/OLD-1/seat%201/measure');
   await fresh.locator('#cell-0').waitFor();
   await runa.context().close();
-  const there = await fresh.locator('.readings-table tbody tr').count();
+  const there = await fresh.locator('.readings-table tbody tr.reading').count();
   for (let i = 0; i < 3; i += 1) await type(fresh, i, `80.01${i}`, there + i + 1);
   await light(fresh, /^\W*saved$/);
   await odd.context().setOffline(false);

@@ -291,6 +291,28 @@ pub fn label(path: &str) -> String {
     }
 }
 
+/// A sentence as a screen says it: the paths of facts in it are called by what stands over their fields.
+pub fn in_words(sentence: &str) -> String {
+    let is_of_path = |letter: char| letter.is_alphanumeric() || matches!(letter, '_' | '.');
+    let mut said = String::with_capacity(sentence.len());
+    let mut rest = sentence;
+    while let Some(from) = rest.find(is_of_path) {
+        let (before, found) = rest.split_at(from);
+        let (word, after) = found.split_at(found.find(|letter| !is_of_path(letter)).unwrap_or(found.len()));
+        let path = word.trim_end_matches('.');
+        said.push_str(before);
+        if path.contains('.') && job::facts::fact(path).is_some() {
+            said.push_str(&label(path));
+            said.push_str(word.strip_prefix(path).unwrap_or_default());
+        } else {
+            said.push_str(word);
+        }
+        rest = after;
+    }
+    said.push_str(rest);
+    said
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -312,6 +334,13 @@ mod tests {
             }
             assert!(questions(stage).iter().all(|word| question(word).is_some()));
         }
+    }
+
+    #[test]
+    fn a_sentence_of_a_file_is_said_in_the_words_of_the_screen() {
+        let said = in_words("it needs old_bush.interference, housing.Rz and 240.012 mm; see bush.length.");
+        assert_eq!(said, "it needs interference, roughness Rz of the seat and 240.012 mm; see bush length.");
+        assert_eq!(in_words("no path: nothing changes. ± 2 µm"), "no path: nothing changes. ± 2 µm");
     }
 
     #[test]

@@ -30,7 +30,7 @@ const LEAST_UM: f64 = 10.0;
 const DISAGREE: f64 = 3.0;
 /// One thou, µm.
 const THOU_UM: f64 = 25.4;
-const TRADE: &str = "common practice, between M20 and T18";
+const TRADE: &str = "common practice, between the rules of the trade";
 
 /// Temperatures of the three parts in one state.
 #[derive(Clone, Debug, PartialEq)]

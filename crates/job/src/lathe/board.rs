@@ -57,6 +57,10 @@ pub fn board(dialogue: &Dialogue) -> Board {
         if let Some(note) = text.strip_prefix("note: ") {
             notes.push(note.to_owned());
         } else if let Some((label, text)) = words::parted_row(line) {
+            // What a terminal says of its own words stands on the buttons here.
+            if text.starts_with("type ") {
+                continue;
+            }
             match rows.last_mut() {
                 Some(Row { text: before, .. }) if label.is_empty() => *before = format!("{before}; {text}"),
                 _ => rows.push(Row { label: label.to_owned(), text: text.to_owned() }),

@@ -60,6 +60,15 @@ fn bore(bench: &Bench, draft: &mut Draft, found: &mut Found) {
             shown::length(aim_at, 3, system)
         ),
     );
+    if let Some(fitted) = found.fitted_bore {
+        draft.sheet.brief = format!("bored to {}", shown::size(&fitted.size, system));
+    }
+}
+
+/// A rule without the number that it has in the list of sources.
+fn named(rule: &str) -> &str {
+    let is_number = |head: &str| head.len() < 5 && head.starts_with(['T', 'M']);
+    rule.split_once(": ").filter(|(head, _)| is_number(head)).map_or(rule, |(_, words)| words)
 }
 
 /// What a bore that was measured before fitting says: where it comes to; and once it was measured in its seat, what it closed in by.
@@ -168,7 +177,7 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, said: &Said) {
     let rows = said.list("rules").into_iter().map(|rule| {
         let range = rule.number("low_um").zip(rule.number("high_um")).map(|(low, high)| range(low, high, system)).unwrap_or_default();
         vec![
-            rule.text("rule").unwrap_or_default().to_owned(),
+            named(rule.text("rule").unwrap_or_default()).to_owned(),
             range,
             if rule.flag("inside") { "meets ours" } else { "does not meet ours" }.into(),
         ]

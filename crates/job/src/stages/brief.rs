@@ -8,6 +8,7 @@ use super::Bench;
 use super::ask::{Said, quantity, request};
 use super::draft::Draft;
 use super::found::{Found, Warmth};
+use crate::state::Seat;
 
 pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     let seat = bench.seat;
@@ -48,8 +49,24 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
             );
             found.duty = said;
         }
-        None => draft.need("the duty is not complete: load, motion with its speed or swing, bush.length and the journal"),
+        // What is asked at later stages is not missed here.
+        None if is_given(seat) => {
+            draft.say("given", "The duty is given; its pressure and speed follow with the journal and the length of the bush.");
+        }
+        None => draft.need("the duty is not complete: its load, and its motion with speed or swing"),
     }
+}
+
+/// Whether everything was said of the duty that is asked here.
+fn is_given(seat: &Seat) -> bool {
+    let has = |path: &str| seat.number(path).is_some();
+    let moves = match seat.text("duty.motion") {
+        Some("rotation") => has("duty.speed"),
+        Some("swing") => has("duty.swing") && has("duty.swings"),
+        Some(_) => true,
+        None => false,
+    };
+    has("duty.load") && moves
 }
 
 /// The ring that stands for the housing. Source: `fit` b.7.
@@ -79,12 +96,7 @@ fn ring(bench: &Bench, draft: &mut Draft) -> Option<calc::quantity::Quantity> {
             );
             Some(ring)
         }
-        other => {
-            if other.is_none() {
-                draft.need("the housing has no outside: write housing.outside (or outside_least and outside_most for an odd shape)");
-            }
-            other
-        }
+        other => other,
     }
 }
 

@@ -72,7 +72,7 @@ impl Rings {
             lack("housing.metal, by its id in the table of metals");
         }
         if found.ring.is_none() {
-            lack("housing.outside");
+            lack("housing.outside, or housing.outside_least and housing.outside_most for an odd shape");
         }
         if found.alloy.is_none() {
             lack("an alloy, from Alloy");

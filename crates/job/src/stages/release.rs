@@ -5,7 +5,7 @@ use calc::quantity::Quantity;
 use calc::shown;
 use serde_json::json;
 
-use super::Bench;
+use super::{Bench, is_over};
 use super::draft::Draft;
 use super::drawn::to_steps;
 use super::found::Found;
@@ -59,7 +59,7 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
         draft.line(format!("measured: {}", surface.feature().word()), "at the lathe, after the last cut", by.clone());
     }
     let signed: Vec<&Signed> =
-        bench.state.signatures.iter().filter(|signed| signed.seat.is_none() || signed.seat.as_deref() == Some(&bench.seat.name)).collect();
+        bench.state.signatures.iter().filter(|signed| is_over(signed, bench.seat)).collect();
     for signed in &signed {
         draft.line("signed", signature_line(signed), "");
         if signed.reopened {
@@ -78,6 +78,9 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     }
     let (brief, sentence) = match (all_meet, signed.iter().any(|signed| !signed.reopened)) {
         (true, true) => ("released", "Every requirement is met and it is signed."),
+        (true, false) if !found.stale.is_empty() => {
+            ("met, not signed", "Every requirement is met; a decision is stale, and it waits for a signature.")
+        }
         (true, false) => ("met, not signed", "Every requirement is met; it waits for a signature."),
         (false, _) => ("open", "Not to be released yet: see what is open."),
     };

@@ -32,10 +32,22 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     if let Some(taken) = decided {
         note_staleness(draft, taken, Some(advised));
     }
+    // The band was reckoned for what was given before: by a press the roughness is pushed flat, with cold or heat it is not.
+    let reckoned = bench.seat.text("seating.method").unwrap_or("press");
+    if decided.is_some() && (method == "press") != (reckoned == "press") {
+        let (method, reckoned) = (method.replace('_', " "), reckoned.replace('_', " "));
+        draft.need(format!(
+            "it is decided to go in by {method}, and the band was reckoned for {reckoned}: give how it goes in at Fit, and decide the band again"
+        ));
+    }
     match (method, Bath::named(method)) {
         (_, Some(bath)) => cold::write(bench, draft, found, &way, &needed, bath),
         ("heat", _) => warm::write(bench, draft, found, &way, &needed),
         _ => press(bench, draft, found),
+    }
+    if let Some(fitted) = bench.seat.events.iter().rev().find(|event| event.what == "fitted") {
+        let by = [fitted.who.as_str(), fitted.day.as_str()].into_iter().filter(|word| !word.is_empty()).collect::<Vec<_>>().join(", ");
+        draft.sheet.brief = if by.is_empty() { "fitted".into() } else { format!("fitted: {by}") };
     }
 }
 

@@ -8,11 +8,12 @@ use super::draft::Draft;
 use super::found::Found;
 use super::{Bench, note_staleness};
 use crate::show;
+use crate::state::Seat;
 
 pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     let blanks = blanks(bench);
     if blanks.is_empty() {
-        draft.need("no blank to choose from: write [stock.NAME] with kind, outside, bore, length, price");
+        draft.need("no blank to choose from: name one with its kind, outside, bore, length and price ([stock.NAME] in a file)");
         return;
     }
     let (Some(alloy), Some(finished)) = (found.alloy, finished(bench, found)) else {
@@ -47,10 +48,15 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     tell(bench, draft, &said, alloy.id);
 }
 
-/// Seats of the job that share this brief: the batch that is bought and made together.
+/// Sizes by which bushes of one brief are other parts all the same.
+const SIZES: [&str; 4] = ["bush.length", "bush.flange_outside", "bush.flange_thickness", "bush.bore_left"];
+
+/// Seats of the job that share this brief and take the same bush: the batch that is bought and made together.
 fn pieces(bench: &Bench) -> usize {
+    let sizes = |seat: &Seat| SIZES.map(|path| seat.number(path));
+    let is_of_batch = |seat: &&Seat| seat.brief == bench.seat.brief && sizes(seat) == sizes(bench.seat);
     match &bench.seat.brief {
-        Some(brief) => bench.state.seats.iter().filter(|seat| seat.brief.as_ref() == Some(brief)).count(),
+        Some(_) => bench.state.seats.iter().filter(is_of_batch).count(),
         None => 1,
     }
 }

@@ -9,6 +9,7 @@ use leptos::prelude::*;
 use super::app::app;
 use super::browser;
 use super::picture::Picture;
+use super::pressed::PressReadings;
 use super::sheet::{Open, open};
 
 /// The bush is out of the bath or the oven, or on its way into the press: the clock that a window counts by.
@@ -78,6 +79,19 @@ pub fn SeatClock(large: bool) -> impl IntoView {
         None => "0:00".into(),
     };
     let said = move || last.get().map_or_else(|| "The clock starts with what you press.".to_owned(), |(what, _)| format!("since {what}"));
+    let way = Memo::new(move |_| {
+        open.of_seat.with(|seat| seat.decided("seating").map(|taken| taken.choice.clone()).or_else(|| seat.text("seating.method").map(str::to_owned)))
+    });
+    // A bush that is pressed in sees neither bath nor oven.
+    let deeds = move || {
+        let way = way.get().unwrap_or_else(|| "press".into());
+        let is_done = move |what: &str| match what {
+            "in the bath" => !matches!(way.as_str(), "press" | "heat"),
+            "in the oven" => way == "heat",
+            _ => true,
+        };
+        DEEDS.into_iter().filter(|(what, _)| is_done(what)).collect::<Vec<_>>()
+    };
     let answer = Memo::new(move |_| open.stage_sheet(Stage::Seat).map(|sheet| (sheet.answer, sheet.lines)));
     let write = move |what: &'static str| {
         let entry = app.entry(&untrack(|| open.job.get()), open.own(), What::Event { what: what.to_owned(), detail: String::new() });
@@ -89,8 +103,9 @@ pub fn SeatClock(large: bool) -> impl IntoView {
                 <p class="todo">{said}</p>
                 <p class="digits" role="timer">{digits}</p>
                 <div class="do">
-                    {DEEDS.map(|(what, words)| view! { <button class="button big" on:click=move |_| write(what)>{words}</button> }).collect_view()}
+                    {move || deeds().into_iter().map(|(what, words)| view! { <button class="button big" on:click=move |_| write(what)>{words}</button> }).collect_view()}
                 </div>
+                <PressReadings/>
             </div>
             {large.then(|| view! {
                 <div class="expect">

@@ -25,6 +25,8 @@ fn Decide(question: &'static Question) -> impl IntoView {
     let (choice, low, high, because) =
         (RwSignal::new(String::new()), RwSignal::new(String::new()), RwSignal::new(String::new()), RwSignal::new(String::new()));
     let fault = RwSignal::new(None::<String>);
+    let unfolded = RwSignal::new(false);
+    let toggled = move |event: leptos::ev::Event| unfolded.set(event_target::<web_sys::Element>(&event).has_attribute("open"));
     let id = |part: &str| format!("d-{word}-{part}");
     let decide = move |event: leptos::ev::SubmitEvent| {
         event.prevent_default();
@@ -36,6 +38,7 @@ fn Decide(question: &'static Question) -> impl IntoView {
                     text.set(String::new());
                 }
                 fault.set(None);
+                unfolded.set(false);
             }
             Err(sentence) => fault.set(Some(sentence)),
         }
@@ -49,7 +52,7 @@ fn Decide(question: &'static Question) -> impl IntoView {
                 Some(taken) => said(&taken),
                 None => view! { <p class="soft">"Not decided: the tool goes on with its own first choice."</p> }.into_any(),
             }}
-            <details>
+            <details prop:open=unfolded on:toggle=toggled>
             <summary>{move || if taken.get().is_some() { "Decide anew" } else { "Decide it" }}</summary>
             <div class="fields">
                 {if size {

@@ -11,6 +11,7 @@ use super::sheet::Open;
 use super::stage::StageView;
 use super::unfold::Unfolded;
 use crate::address::Place;
+use crate::asked;
 
 /// The screen of a job.
 #[component]
@@ -91,7 +92,7 @@ fn Whole() -> impl IntoView {
 /// What a stage waits for, in a sentence; none where it is done.
 fn wants(sheet: &StageSheet) -> Option<(Stage, &'static str, String)> {
     let said = match sheet.standing {
-        Standing::NeedsYou => sheet.needs.first().cloned().unwrap_or_default(),
+        Standing::NeedsYou => sheet.needs.first().map(|need| asked::in_words(need)).unwrap_or_default(),
         Standing::Stale => "stale: an input moved after it was decided".to_owned(),
         Standing::Done | Standing::NotStarted => return None,
     };

@@ -101,7 +101,7 @@ pub fn Lathe(stage: Stage, large: bool) -> impl IntoView {
                         </div>
                     </div>
                     <div class="expect">
-                        <Expect board since=last_step(open, now)/>
+                        <Expect board since=last_step(open, surface, now)/>
                         <div class="do">
                             <button class="button" on:click=move |_| answer("undo".into())>"Take the last step back"</button>
                             <button class="button" on:click=move |_| answer("?".into())>"Help"</button>
@@ -126,11 +126,14 @@ fn Expect(board: Board, since: Signal<String>) -> impl IntoView {
     }
 }
 
-/// How long since the last step.
-fn last_step(open: Open, now: RwSignal<i64>) -> Signal<String> {
+/// How long since the last step at this surface.
+fn last_step(open: Open, surface: Surface, now: RwSignal<i64>) -> Signal<String> {
+    let last = Memo::new(move |_| {
+        let entries = open.entries.get();
+        log_of(&entries, &open.seat.get()).iter().rev().find(|entry| is_at(&entry.what, surface)).map(|entry| entry.when.clone())
+    });
     Signal::derive(move || {
-        let seat = open.seat.get();
-        let last = open.entries.with(|entries| log_of(entries, &seat).last().map(|entry| entry.when.clone()));
+        let last = last.get();
         match last.as_deref().and_then(moment::seconds) {
             Some(then) => format!("{} since the last step", moment::clock(now.get() - then)),
             None => "starts with the first step".into(),
@@ -142,6 +145,14 @@ fn is_step(what: &What) -> bool {
     match what {
         What::Lathe { .. } => true,
         What::Correction { with, .. } => matches!(**with, What::Lathe { .. }),
+        _ => false,
+    }
+}
+
+fn is_at(what: &What, surface: Surface) -> bool {
+    match what {
+        What::Lathe { surface: of, .. } => *of == surface,
+        What::Correction { with, .. } => is_at(with, surface),
         _ => false,
     }
 }

@@ -1,6 +1,6 @@
 //! Readings: a grid that takes digits from hands and gauges, jumps on at Enter, keeps each at once, and marks what stands out.
 
-use job::entry::{Amount, What};
+use job::entry::{Amount, Scope, What};
 use job::sheet::Stage;
 use job::show;
 use job::state::{Feature, Reading, ReadingSet};
@@ -15,6 +15,9 @@ use crate::{asked, column, writing};
 
 /// Angles at which a bore is usually read, degrees. *Common practice*.
 const ANGLES: &str = "0 45 90 135";
+
+/// Readings are shown to the micrometre, however they were typed.
+const DECIMALS: usize = 3;
 
 /// What is measured on this stage.
 #[component]
@@ -66,7 +69,8 @@ fn Set(number: usize, set: ReadingSet, suspects: Memo<Vec<(f64, String)>>) -> im
     let units = open.units;
     let head = {
         let part = set.part_C.map(|part| format!(", part {}", show::temperature(part.value, units.get_untracked()))).unwrap_or_default();
-        let gauge = set.gauge.clone().unwrap_or_else(|| "gauge not named".into());
+        let described = |gauge: &str| open.of_seat.with_untracked(|seat| seat.text(&format!("gauge.{gauge}.name")).map(str::to_owned));
+        let gauge = set.gauge.clone().map_or_else(|| "gauge not named".into(), |gauge| described(&gauge).unwrap_or(gauge));
         let by = [set.who.as_str(), set.day.as_str()].into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join(", ");
         format!("Set {number}: {gauge}{part}; {by}")
     };
@@ -75,7 +79,7 @@ fn Set(number: usize, set: ReadingSet, suspects: Memo<Vec<(f64, String)>>) -> im
         <div class="scroll" tabindex="0" role="region" aria-label=name>
             <table class="readings-table">
                 <caption>{head}</caption>
-                <thead><tr><th scope="col" class="figure">"station"</th><th scope="col" class="figure">"angle"</th><th scope="col" class="figure">"reading"</th><th scope="col" class="figure">"part"</th><th scope="col">"mark"</th></tr></thead>
+                <thead><tr><th scope="col" class="figure">"station"</th><th scope="col" class="figure">"angle"</th><th scope="col" class="figure">"reading"</th><th scope="col" class="figure">"part"</th><td class="blank-head"></td></tr></thead>
                 <tbody>{set.readings.into_iter().map(|reading| view! { <ReadingRow reading suspects open/> }).collect_view()}</tbody>
             </table>
         </div>
@@ -93,6 +97,8 @@ fn ReadingRow(reading: Reading, suspects: Memo<Vec<(f64, String)>>, open: Open) 
     let why = RwSignal::new(String::new());
     let units = open.units;
     let length = move |mm: Option<f64>| mm.map(|mm| show::length(mm, units.get())).unwrap_or_default();
+    let said = dropped.map(|why| format!("not used: {why}"));
+    let has_more = move || is_dropped || off.get().is_some() || asking.get();
     let drop_it = move || {
         let because = why.get_untracked().trim().to_owned();
         if !because.is_empty() {
@@ -100,26 +106,26 @@ fn ReadingRow(reading: Reading, suspects: Memo<Vec<(f64, String)>>, open: Open) 
         }
     };
     view! {
-        <tr class:odd=move || off.get().is_some() && !is_dropped class:dropped=is_dropped>
+        <tr class="reading" class:odd=move || off.get().is_some() && !is_dropped class:dropped=is_dropped>
             <td class="figure">{move || length(reading.station_mm)}</td>
             <td class="figure">{reading.angle_deg.map(|angle| format!("{angle}°"))}</td>
-            <td class="figure">{move || length(Some(size))}</td>
+            <td class="figure">{move || calc::shown::length(size, DECIMALS, units.get().system())}</td>
             <td class="figure">{move || reading.part_C.map(|C| show::temperature(C, units.get()))}</td>
-            <td>
-                {dropped.map(|why| format!("not used: {why}"))}
-                {move || (!is_dropped).then(|| off.get()).flatten().map(|off| view! { <strong class="call">{format!("! stands out by {off}: take it again")}</strong> })}
-                {move || (!is_dropped).then(|| if asking.get() {
-                    view! {
-                        <span class="ask">
-                            <input aria-label="Why it is not to be used" placeholder="why" prop:value=why on:input=move |event| why.set(event_target_value(&event))/>
-                            <button type="button" on:click=move |_| drop_it()>"Drop it"</button>
-                        </span>
-                    }.into_any()
-                } else {
-                    view! { <button type="button" class="plain" on:click=move |_| asking.set(true)>"drop"</button> }.into_any()
-                })}
-            </td>
+            <td>{move || (!is_dropped && !asking.get()).then(|| view! { <button type="button" class="plain" on:click=move |_| asking.set(true)>"drop"</button> })}</td>
         </tr>
+        // What is said of a reading stands under it: beside it there is no room on a phone.
+        {move || has_more().then(|| view! {
+            <tr class="said-of" class:call-out=move || off.get().is_some() && !is_dropped><td colspan="5">
+                {said.clone()}
+                {move || (!is_dropped).then(|| off.get()).flatten().map(|off| view! { <strong class="call">{format!("! stands out by {off}: take it again")}</strong> })}
+                {move || (!is_dropped && asking.get()).then(|| view! {
+                    <span class="ask">
+                        <input aria-label="Why it is not to be used" placeholder="why" prop:value=why on:input=move |event| why.set(event_target_value(&event))/>
+                        <button type="button" on:click=move |_| drop_it()>"Drop it"</button>
+                    </span>
+                })}
+            </td></tr>
+        })}
     }
 }
 
@@ -155,9 +161,16 @@ fn Grid(feature: Feature) -> impl IntoView {
             gauge_C: warmth(gauge_T.get_untracked())?,
         })
     };
+    // A shaft that runs through several seats is read once.
+    let brief = Memo::new(move |_| open.of_seat.with(|seat| seat.brief.clone()).filter(|_| feature == Feature::Journal));
+    let shared = RwSignal::new(false);
+    let scope = move || match brief.get_untracked() {
+        Some(brief) if shared.get_untracked() => Scope::Brief(brief),
+        _ => open.own(),
+    };
     let keep = move |row: column::Row| -> Result<(), String> {
         let common = common()?;
-        open.record(open.own(), common.reading(row));
+        open.record(scope(), common.reading(row));
         Ok(())
     };
     let paste = move |text: &str| {
@@ -165,7 +178,7 @@ fn Grid(feature: Feature) -> impl IntoView {
         let read = column::rows(text, units).map_err(|refused| refused.to_string()).and_then(|rows| Ok((rows, common()?)));
         match read {
             Ok((rows, common)) => {
-                write_all(app, open, rows.into_iter().map(|row| common.reading(row)).collect());
+                write_all(app, open, &scope(), rows.into_iter().map(|row| common.reading(row)).collect());
                 pasted.set(String::new());
                 fault.set(None);
             }
@@ -183,6 +196,14 @@ fn Grid(feature: Feature) -> impl IntoView {
                         {move || names.get().into_iter().map(|name| { let (is, value) = (name.clone(), name.clone()); view! { <option value=value selected=move || gauge.get() == is>{name}</option> } }).collect_view()}
                     </select></div>
                     <p class="hint">"its repeatability and certificate count in the doubt"</p></div>
+                {move || brief.get().map(|_| view! {
+                    <div class="field"><label for="r-for">"the same journal runs in"</label><div class="entry">
+                        <select id="r-for" on:change=move |event| shared.set(event_target_value(&event) == "all")>
+                            <option value="seat" selected=move || !shared.get()>"this seat alone"</option>
+                            <option value="all" selected=move || shared.get()>"every seat that shares the brief"</option>
+                        </select></div>
+                        <p class="hint">"a shaft through several seats is read once"</p></div>
+                })}
                 <Warmth id="r-part" label="temperature of the part" text=part hint="for the whole set; without it that of the shop"/>
                 <Warmth id="r-gauge-t" label="temperature of the gauge" text=gauge_T hint="or of its ring when it was set"/>
                 <div class="field"><label for="r-stations">"stations from the datum end"</label><div class="entry"><input id="r-stations" autocomplete="off" placeholder="15 90 165" prop:value=stations on:change=move |event| stations.set(event_target_value(&event))/><span class="unit">{move || open.units.get().system().length()}</span></div>
@@ -265,12 +286,12 @@ fn next_set(open: Open, feature: Feature, kept: StoredValue<Option<u32>>) -> u32
     })
 }
 
-fn write_all(app: App, open: Open, all: Vec<What>) {
-    let (job, own) = (untrack(|| open.job.get()), open.own());
+fn write_all(app: App, open: Open, scope: &Scope, all: Vec<What>) {
+    let job = untrack(|| open.job.get());
     let mut follows = open.entries.with_untracked(|entries| entries.last().map(|entry| entry.id));
     let mut entries = Vec::new();
     for what in all {
-        let mut entry = app.entry(&job, own.clone(), what);
+        let mut entry = app.entry(&job, scope.clone(), what);
         entry.follows = follows;
         follows = Some(entry.id);
         entries.push(entry);
@@ -372,12 +393,14 @@ fn undo(app: App, open: Open) {
         seat.sets.iter().flat_map(|set| &set.readings).filter(|reading| reading.dropped.is_some()).map(|reading| reading.entry).collect()
     });
     let own = open.own();
+    let brief = open.of_seat.with_untracked(|seat| seat.brief.clone().map(Scope::Brief));
     let last = open.entries.with_untracked(|entries| {
-        let is_mine = |entry: &&job::entry::Entry| entry.seat == own && entry.device == device && !dropped.contains(&entry.id);
+        let is_of_seat = |scope: &Scope| *scope == own || brief.as_ref() == Some(scope);
+        let is_mine = |entry: &&job::entry::Entry| is_of_seat(&entry.seat) && entry.device == device && !dropped.contains(&entry.id);
         entries.iter().rev().filter(is_mine).find(|entry| matches!(entry.what, What::Reading { .. })).cloned()
     });
-    match last.and_then(|last| writing::undo(&last, None)) {
-        Some(what) => open.record(own, what),
+    match last.and_then(|last| Some((last.seat.clone(), writing::undo(&last, None)?))) {
+        Some((scope, what)) => open.record(scope, what),
         None => app.said.set("There is no reading of this device to take back at this seat.".into()),
     }
 }

@@ -12,7 +12,6 @@ use super::give::Give;
 use super::lathe::Lathe;
 use super::papers::Papers;
 use super::picture::{Picture, Table};
-use super::pressed::PressReadings;
 use super::readings::Readings;
 use super::release::Sign;
 use super::seats::Neighbours;
@@ -53,7 +52,7 @@ pub fn StageView(stage: Stage) -> impl IntoView {
             <Cautions cautions large=Signal::derive(large)/>
             {move || if large() {
                 match stage {
-                    Stage::Seat => view! { <SeatClock large=true/><PressReadings/> }.into_any(),
+                    Stage::Seat => view! { <SeatClock large=true/> }.into_any(),
                     _ => view! { <Lathe stage large=true/><AtTheLathe stage/> }.into_any(),
                 }
             } else {
@@ -67,7 +66,7 @@ pub fn StageView(stage: Stage) -> impl IntoView {
                         <h2 id="says" tabindex="-1">"What it says"</h2>
                         <Warnings shown/>
                         <Answer sheet tried/>
-                        {move || list(|sheet| &sheet.needs).into_iter().map(|need| view! { <p class="need"><span class="mark" aria-hidden="true">"!"</span><strong>"Needs you: "</strong>{need}</p> }).collect_view()}
+                        {move || list(|sheet| &sheet.needs).into_iter().map(|need| view! { <p class="need"><span class="mark" aria-hidden="true">"!"</span><strong>"Needs you: "</strong>{asked::in_words(&need)}</p> }).collect_view()}
                         {move || open.pictures(Some(stage)).into_iter().map(|shown| view! { <Picture shown/> }).collect_view()}
                         <Lines shown/>
                         <Grids stage shown/>
@@ -75,7 +74,7 @@ pub fn StageView(stage: Stage) -> impl IntoView {
                     <section class="part" aria-labelledby="give">
                         <h2 id="give" tabindex="-1">"What you give"</h2>
                         {matches!(stage, Stage::Turn | Stage::Bore).then(|| view! { <Lathe stage large=false/> })}
-                        {(stage == Stage::Seat).then(|| view! { <SeatClock large=false/><PressReadings/> })}
+                        {(stage == Stage::Seat).then(|| view! { <SeatClock large=false/> })}
                         {(!asked::features(stage).is_empty()).then(|| view! { <Readings stage/> })}
                         <Decisions stage/>
                         <Give stage/>
@@ -190,7 +189,7 @@ fn Warnings(shown: Memo<Option<StageSheet>>) -> impl IntoView {
             warnings => view! {
                 <details class="notes" open=is_wide()>
                     <summary><h3>{format!("Know before you trust it ({})", warnings.len())}</h3></summary>
-                    <ul>{warnings.into_iter().map(|warning| view! { <li>{warning}</li> }).collect_view()}</ul>
+                    <ul>{warnings.into_iter().map(|warning| view! { <li>{asked::in_words(&warning)}</li> }).collect_view()}</ul>
                 </details>
             }.into_any(),
         }}

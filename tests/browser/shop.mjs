@@ -219,6 +219,14 @@ for (const [name, viewport, theme, options] of SETTINGS) {
     await page.evaluate(() => { location.hash += '/large'; });
     await page.waitForSelector('.giant');
     await look('seat cold large', false);
+    const clock = page.locator('.clock');
+    await clock.getByRole('button', { name: 'In the bath' }).click();
+    await clock.getByRole('button', { name: /clock starts/ }).click();
+    // The present moment lies on the picture of the gap, and moves.
+    await page.locator('.now-mark text').filter({ hasText: 'now 0:' }).waitFor();
+    const mark = await page.locator('.now-mark').innerHTML();
+    await page.waitForFunction((mark) => document.querySelector('.now-mark').innerHTML !== mark, mark);
+    await look('seat cold now', false);
     await page.evaluate(() => { location.hash = '#/job/practice%20W-2611/inboard/turn'; });
     await page.waitForFunction(() => document.querySelector('#stage-title')?.textContent.includes('Turn'));
     await made(page, 'inboard', '240.131', '209.501', '209.418');

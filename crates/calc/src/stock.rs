@@ -51,6 +51,11 @@ impl Finished {
     }
 }
 
+/// The length at which a batch takes as much of a blank, mm, as its bushes of these lengths together: their mean. 0 of none.
+pub fn mean_length_mm(lengths_mm: &[f64]) -> f64 {
+    lengths_mm.iter().sum::<f64>() / lengths_mm.len().max(1) as f64
+}
+
 /// What is left of a bar, mm: its length as it came less what was cut off, cuts included; not less than nothing.
 pub fn left_mm(length_mm: f64, used_mm: &[f64]) -> f64 {
     used_mm.iter().fold(length_mm, |left, used| left - used).max(0.0)

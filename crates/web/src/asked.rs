@@ -257,6 +257,8 @@ pub fn label(path: &str) -> String {
         ("bush.chamfer", "chamfer of the bore"),
         ("bush.handed", "mirrored second of a pair"),
         ("bush.lot", "lot or melt of the metal"),
+        ("seating.method", "how it goes in"),
+        ("bush.finish", "when the bore is finished"),
         ("housing.starts", "where the seat in the housing begins"),
         ("hole.diameter", "diameter of the hole"),
         ("hole.position", "middle of the hole, from the datum end"),

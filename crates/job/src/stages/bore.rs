@@ -83,7 +83,8 @@ fn before_and_after(bench: &Bench, draft: &mut Draft, found: &Found) {
     let after = measure::feature(&Bench::of(&as_it_went_in, bench.state), draft, found, Feature::FittedBore).map(|measured| measured.size);
     let Some(measured) = after.map(|after| um_quantity(less(before, after))).filter(|closed_in| closed_in.value > 0.0) else { return };
     let agrees = Pair { predicted: foretold, measured }.agrees();
-    let words = format!("foretold {}: {}", shown::fine_quantity(&foretold, system), if agrees { "they agree" } else { "they do not agree" });
+    let words =
+        format!("foretold {}: {}", shown::fine_quantity(&foretold, system), if agrees { "they agree" } else { "they do not agree" });
     draft.line("closed in by", shown::fine_quantity(&measured, system), words);
     if !agrees {
         draft.warn(format!(

@@ -16,13 +16,14 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
         draft.need("no blank to choose from: name one with its kind, outside, bore, length and price ([stock.NAME] in a file)");
         return;
     }
-    let (Some(alloy), Some(finished)) = (found.alloy, finished(bench, found)) else {
+    let batch = batch(bench, found);
+    let (Some(alloy), Some(finished)) = (found.alloy, finished(bench, found, &batch)) else {
         draft.need("the finished sizes: alloy and band come first");
         return;
     };
     let seat = bench.seat;
     let number = |path: &str| seat.number(path).map(|x| json!(x));
-    let count = pieces(bench);
+    let count = batch.len();
     let cutting = seat.number("cutting.speed").map(|speed| {
         json!({"speed_m_min": speed, "feed_mm_rev": seat.number("cutting.feed").unwrap_or(0.2), "depth_mm": seat.number("cutting.depth").unwrap_or(2.0)})
     });
@@ -45,20 +46,21 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     };
     let best = said.number("best").and_then(|best| said.number(&format!("options.{}.net_cost", best as usize)));
     found.blank_price = best.map(|net_cost| calc::turn::start::per_piece(net_cost, u32::try_from(count).unwrap_or(1)));
-    tell(bench, draft, &said, alloy.id);
+    tell(bench, draft, &said, alloy.id, count);
 }
 
 /// Sizes by which bushes of one brief are other parts all the same.
-const SIZES: [&str; 4] = ["bush.length", "bush.flange_outside", "bush.flange_thickness", "bush.bore_left"];
+const SIZES: [&str; 3] = ["bush.flange_outside", "bush.flange_thickness", "bush.bore_left"];
 
-/// Seats of the job that share this brief and take the same bush: the batch that is bought and made together.
-fn pieces(bench: &Bench) -> usize {
+/// Lengths of the bushes of this brief that differ in nothing else, mm: the batch that is bought and made together.
+fn batch(bench: &Bench, found: &Found) -> Vec<f64> {
     let sizes = |seat: &Seat| SIZES.map(|path| seat.number(path));
     let is_of_batch = |seat: &&Seat| seat.brief == bench.seat.brief && sizes(seat) == sizes(bench.seat);
-    match &bench.seat.brief {
-        Some(_) => bench.state.seats.iter().filter(is_of_batch).count(),
-        None => 1,
-    }
+    let lengths = match &bench.seat.brief {
+        Some(_) => bench.state.seats.iter().filter(is_of_batch).filter_map(|seat| seat.number("bush.length")).collect(),
+        None => Vec::new(),
+    };
+    if lengths.is_empty() { found.length_mm.into_iter().collect() } else { lengths }
 }
 
 fn blanks(bench: &Bench) -> Vec<Value> {
@@ -77,12 +79,13 @@ fn blanks(bench: &Bench) -> Vec<Value> {
     seat.names("stock").into_iter().filter_map(blank).collect()
 }
 
-fn finished(bench: &Bench, found: &Found) -> Option<Value> {
+fn finished(bench: &Bench, found: &Found, batch: &[f64]) -> Option<Value> {
     let seat = bench.seat;
     let mut finished = Map::new();
     finished.insert("outside_mm".into(), json!(found.band?.high_mm));
     finished.insert("bore_mm".into(), json!(found.journal?.value));
-    finished.insert("length_mm".into(), json!(found.length_mm?));
+    found.length_mm?;
+    finished.insert("length_mm".into(), json!(calc::stock::mean_length_mm(batch)));
     for (key, path) in [("flange_outside_mm", "bush.flange_outside"), ("flange_thickness_mm", "bush.flange_thickness")] {
         finished.extend(seat.number(path).map(|mm| (key.to_owned(), json!(mm))));
     }
@@ -100,7 +103,7 @@ fn work(bench: &Bench) -> Option<Value> {
     Some(json!({"setup_min": seat.number("shop.setup").unwrap_or(0.0), "rate_per_h": rate, "steps": steps}))
 }
 
-fn tell(bench: &Bench, draft: &mut Draft, said: &Said, alloy: &str) {
+fn tell(bench: &Bench, draft: &mut Draft, said: &Said, alloy: &str, count: usize) {
     let system = bench.system;
     let money = |x: f64| calc::units::shown_plain(x, 0);
     let options = said.list("options");
@@ -150,7 +153,7 @@ fn tell(bench: &Bench, draft: &mut Draft, said: &Said, alloy: &str) {
         format!("{name}: {bought}, {mass} kg"),
         format!(
             "{bought} of {name}, {mass} kg for {}: {yielded} ends up in the bush, {returned} kg of clean {alloy} swarf goes back.{quote}",
-            show::counted(pieces(bench), "piece")
+            show::counted(count, "piece")
         ),
     );
 }

@@ -80,7 +80,9 @@ pub fn SeatClock(large: bool) -> impl IntoView {
     };
     let said = move || last.get().map_or_else(|| "The clock starts with what you press.".to_owned(), |(what, _)| format!("since {what}"));
     let way = Memo::new(move |_| {
-        open.of_seat.with(|seat| seat.decided("seating").map(|taken| taken.choice.clone()).or_else(|| seat.text("seating.method").map(str::to_owned)))
+        open.of_seat.with(|seat| {
+            seat.decided("seating").map(|taken| taken.choice.clone()).or_else(|| seat.text("seating.method").map(str::to_owned))
+        })
     });
     // A bush that is pressed in sees neither bath nor oven.
     let deeds = move || {
@@ -90,7 +92,11 @@ pub fn SeatClock(large: bool) -> impl IntoView {
             "in the oven" => way == "heat",
             _ => true,
         };
-        DEEDS.into_iter().filter(|(what, _)| is_done(what)).collect::<Vec<_>>()
+        let pressed = way == "press";
+        let named = |(what, words): (&'static str, &'static str)| {
+            (what, if pressed && what == OUT { "It goes in: the clock starts" } else { words })
+        };
+        DEEDS.into_iter().filter(|(what, _)| is_done(what)).map(named).collect::<Vec<_>>()
     };
     let answer = Memo::new(move |_| open.stage_sheet(Stage::Seat).map(|sheet| (sheet.answer, sheet.lines)));
     let write = move |what: &'static str| {

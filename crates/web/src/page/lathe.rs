@@ -29,10 +29,18 @@ pub fn Lathe(stage: Stage, large: bool) -> impl IntoView {
     let busy = RwSignal::new(false);
     let now = ticking();
     // Opened anew when the entries of the lathe, the seat or the units change: also what another person did at the same part.
-    let log = Memo::new(move |_| (open.seat.get(), open.units.get(), open.entries.with(|entries| log_of(entries, &open.seat.get()))));
+    // Entries are read before the seat and the units that follow from them, here and below: see the effects of `Open::follow`.
+    let log = Memo::new(move |_| {
+        let entries = open.entries.get();
+        let seat = open.seat.get();
+        (seat.clone(), open.units.get(), log_of(&entries, &seat))
+    });
     let setup = RwSignal::new(None::<(String, Result<Setup, String>)>);
     // What it starts from is found by a worker, for another seat or when something else than a step at the lathe was written.
-    let rests_on = Memo::new(move |_| (open.seat.get(), open.units.get(), open.entries.with(|entries| others(entries))));
+    let rests_on = Memo::new(move |_| {
+        let others = open.entries.with(|entries| others(entries));
+        (open.seat.get(), open.units.get(), others)
+    });
     Effect::new(move || {
         let (seat, ..) = rests_on.get();
         open.ask_setup(app, surface, move |found| setup.set(Some((seat, found))));

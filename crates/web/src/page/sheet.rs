@@ -159,8 +159,11 @@ impl Open {
         });
         let of_seat = Memo::new_with_compare(
             move |_| {
-                let name = seat.get();
-                let found = state.with(|state| state.seats.iter().find(|seat| seat.name == name).cloned());
+                // The state before the seat, which follows from it.
+                let found = state.with(|state| {
+                    let name = seat.get();
+                    state.seats.iter().find(|seat| seat.name == name).cloned()
+                });
                 Arc::new(found.unwrap_or_default())
             },
             |_, _| true,
@@ -268,6 +271,8 @@ impl Open {
             }
         });
         Effect::new(move || {
+            // First, as above.
+            let entries = lent.get();
             let tried = self.tried.entries(self, app);
             if tried.is_empty() {
                 hands.with_value(|(quick, full)| {
@@ -299,7 +304,7 @@ impl Open {
             // A first look is at the stage that is in sight; the others follow with all draws.
             let only = self.stage.get_untracked();
             let (keep, wanted) = (Box::new(keep), Box::new(wanted));
-            let waiting = Waiting { slot: Slot::Tried, entries: lent.get(), wish, only, keep, wanted };
+            let waiting = Waiting { slot: Slot::Tried, entries, wish, only, keep, wanted };
             ask_to(Depth::First, hands, Rc::new(waiting));
         });
     }

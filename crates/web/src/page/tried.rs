@@ -154,8 +154,11 @@ impl Tried {
 
 /// What is recorded at a path, as its field shows it.
 pub fn recorded_text(open: Open, path: &str) -> String {
-    let units = open.units.get();
-    let of_seat = open.of_seat.with(|seat| seat.known(path).map(|known| shown(path, &known.value, units)));
+    // The seat before the units, which follow from the same entries.
+    let of_seat = open.of_seat.with(|seat| {
+        let units = open.units.get();
+        seat.known(path).map(|known| shown(path, &known.value, units))
+    });
     if let Some(text) = of_seat {
         return text;
     }

@@ -1,8 +1,7 @@
 //! Which blank to buy, what becomes swarf, how long the cutting takes and what to ask for it (`stock`).
 //!
-//! Money has no unit here. It leaves the choice of alloy to `alloy` and cutting the bore to its last hundredth to `turn`. Turning a
-//! body down from its flange is not in the route. Centrifugally cast rings are the soundest large blanks, continuous bar the most even
-//! small ones, and sand castings need their skin off, 2 to 4 mm a side [common practice].
+//! Money has no unit here. It leaves the alloy to `alloy`, the bore's last hundredth to `turn`. No body is turned down from its flange.
+//! Centrifugal rings are the soundest large blanks, continuous bar the best small ones; sand castings lose 2 to 4 mm a side [common practice].
 
 use serde::Serialize;
 use serde_json::Value;

@@ -87,12 +87,12 @@ pub fn SeatClock(large: bool) -> impl IntoView {
     // A bush that is pressed in sees neither bath nor oven.
     let deeds = move || {
         let way = way.get().unwrap_or_else(|| "press".into());
+        let pressed = way == "press";
         let is_done = move |what: &str| match what {
             "in the bath" => !matches!(way.as_str(), "press" | "heat"),
             "in the oven" => way == "heat",
             _ => true,
         };
-        let pressed = way == "press";
         let named = |(what, words): (&'static str, &'static str)| {
             (what, if pressed && what == OUT { "It goes in: the clock starts" } else { words })
         };

@@ -46,6 +46,8 @@ thread_local! {
 /// Starts the app in the page.
 #[wasm_bindgen]
 pub fn begin() {
+    // Whoever looks into the browser's console after a fault of ours finds where it was.
+    std::panic::set_hook(Box::new(|fault| web_sys::console::error_1(&fault.to_string().into())));
     mount_to_body(Whole);
 }
 

@@ -35,7 +35,9 @@ pub fn Fold(
     let is_open = Memo::new(move |_| names.with(|names| names.contains(&of)));
     let toggled = move |event: leptos::ev::Event| {
         let open = event_target::<web_sys::Element>(&event).has_attribute("open");
-        if open == names.with_untracked(|names| names.contains(&name)) {
+        // A browser may tell of it only when the screen is gone.
+        let Some(is_known) = names.try_with_untracked(|names| names.contains(&name)) else { return };
+        if open == is_known {
             return;
         }
         names.update(|names| {

@@ -1,4 +1,4 @@
-//! How long a worker takes over a changed input in a job of sixty seats: `cargo bench -p web`. The same errands as a page sends while a
+//! How long a worker takes over a changed input in a job of sixty seats: `cargo bench --workspace --bench desk`. The same errands as a page sends while a
 //! person types, without the way to and fro.
 #![allow(clippy::unwrap_used, reason = "a bench that can't run should say so and stop")]
 

@@ -9,7 +9,6 @@ use leptos::prelude::*;
 
 use super::app::{App, PRACTICE, app};
 use super::picture::{Picture, Table};
-use super::unfold::Unfolded;
 use super::workers::{Hand, Slot, Wish};
 use crate::errand::{Done, Errand, Looked, Past};
 
@@ -44,8 +43,6 @@ pub fn lent(app: App, job: &str, own: &[Entry]) -> Vec<Entry> {
 #[component]
 pub fn LookingBack() -> impl IntoView {
     let app = app();
-    // Its own: that of a job that was left is gone with it.
-    provide_context(Unfolded::new());
     let found = RwSignal::new(None::<Arc<Past>>);
     let practice = Memo::new(move |_| looked_at(app).1);
     let any = Memo::new(move |_| !looked_at(app).0.is_empty());

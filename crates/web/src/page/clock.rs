@@ -79,18 +79,13 @@ pub fn SeatClock(large: bool) -> impl IntoView {
         None => "0:00".into(),
     };
     let said = move || last.get().map_or_else(|| "The clock starts with what you press.".to_owned(), |(what, _)| format!("since {what}"));
-    let way = Memo::new(move |_| {
-        open.of_seat.with(|seat| {
-            seat.decided("seating").map(|taken| taken.choice.clone()).or_else(|| seat.text("seating.method").map(str::to_owned))
-        })
-    });
-    // A bush that is pressed in sees neither bath nor oven.
+    // A bush that is pressed in sees neither bath nor oven. Which way it goes is what the sheet was worked out for.
+    let asked = Memo::new(move |_| ["press", "heating", "cooling"].map(|kind| open.asks(Stage::Seat, kind)));
     let deeds = move || {
-        let way = way.get().unwrap_or_else(|| "press".into());
-        let pressed = way == "press";
+        let [pressed, heated, cooled] = asked.get();
         let is_done = move |what: &str| match what {
-            "in the bath" => !matches!(way.as_str(), "press" | "heat"),
-            "in the oven" => way == "heat",
+            "in the bath" => !pressed && !heated,
+            "in the oven" => !pressed && !cooled,
             _ => true,
         };
         let named = |(what, words): (&'static str, &'static str)| {

@@ -9,7 +9,6 @@ use super::part::{Column, Section};
 use super::seats::Seats;
 use super::sheet::Open;
 use super::stage::StageView;
-use super::unfold::Unfolded;
 use crate::address::Place;
 use crate::asked;
 
@@ -19,7 +18,6 @@ pub fn Job() -> impl IntoView {
     let app = app();
     let open = Open::of_place(app);
     provide_context(open);
-    provide_context(Unfolded::new());
     let empty = Memo::new(move |_| open.entries.with(|entries| entries.is_empty()));
     let class = move || match (open.stage.get(), open.large.get()) {
         (_, true) => "work large",

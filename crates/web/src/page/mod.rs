@@ -38,6 +38,7 @@ use wasm_bindgen::prelude::wasm_bindgen;
 use crate::address::Place;
 use crate::errand::Desk;
 use app::App;
+use unfold::Unfolded;
 
 thread_local! {
     static DESK: RefCell<Desk> = RefCell::default();
@@ -66,6 +67,9 @@ pub fn errand(text: &[u8]) -> Vec<u8> {
 fn Whole() -> impl IntoView {
     let app = App::start();
     provide_context(app);
+    // It outlives every screen: what a screen provides is found by the next one when it is gone.
+    let unfolded = Unfolded::new();
+    provide_context(unfolded);
     // The kind of place alone: going from stage to stage must not make the job's screen anew.
     let kind = Memo::new(move |_| match app.place.get() {
         Place::Job { job, .. } => Place::Job { job, seat: String::new(), stage: None, large: false },
@@ -76,7 +80,7 @@ fn Whole() -> impl IntoView {
         <a class="skip" href="#main" on:click=move |event| { event.prevent_default(); browser::focus("main"); }>"Skip to the work"</a>
         <frame::Frame/>
         <main id="main" tabindex="-1">
-            {move || match (app.ready.get(), kind.get()) {
+            {move || { unfolded.fold(); match (app.ready.get(), kind.get()) {
                 (false, _) => view! { <p class="wait">"Opening what is kept here."</p> }.into_any(),
                 (_, Place::Start) => view! { <start::Start/> }.into_any(),
                 (_, Place::NewJob) => view! { <new::NewJob/> }.into_any(),
@@ -85,7 +89,7 @@ fn Whole() -> impl IntoView {
                 (_, Place::Shop) => view! { <shop::ShopView/> }.into_any(),
                 (_, Place::LookingBack) => view! { <back::LookingBack/> }.into_any(),
                 (_, Place::Job { .. }) => view! { <job::Job/> }.into_any(),
-            }}
+            }}}
         </main>
     }
 }

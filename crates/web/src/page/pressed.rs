@@ -14,9 +14,7 @@ use super::sheet::open;
 #[component]
 pub fn PressReadings() -> impl IntoView {
     let open = open();
-    let pressed = Memo::new(move |_| {
-        open.stage_sheet(Stage::Seat).is_some_and(|sheet| sheet.calculations.iter().any(|calculation| calculation.kind == "press"))
-    });
+    let pressed = Memo::new(move |_| open.asks(Stage::Seat, "press"));
     let (travel, force) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let fault = RwSignal::new(None::<String>);
     let count = Memo::new(move |_| open.of_seat.with(|seat| pressing::readings(&seat.events).len()));

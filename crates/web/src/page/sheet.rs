@@ -375,6 +375,11 @@ impl Open {
         self.recorded.with(|done| of_stage(done.as_ref()?.sheet.as_ref()?, stage))
     }
 
+    /// Whether a stage of the sheet as recorded was worked out by a calculation of this kind.
+    pub fn asks(self, stage: Stage, kind: &str) -> bool {
+        self.stage_sheet(stage).is_some_and(|sheet| sheet.calculations.iter().any(|calculation| calculation.kind == kind))
+    }
+
     /// A stage of the sheet with what is tried; none while nothing is.
     pub fn tried_sheet(self, stage: Stage) -> Option<StageSheet> {
         self.trying.with(|done| of_stage(done.as_ref()?.sheet.as_ref()?, stage))
@@ -414,11 +419,14 @@ pub fn worst(sheet: &SeatSheet) -> Standing {
     [Standing::Stale, Standing::NeedsYou, Standing::Done].into_iter().find(|standing| has(*standing)).unwrap_or(Standing::NotStarted)
 }
 
+/// A window under this width is a phone's, px: as the style sheet parts them.
+pub const PHONE: f64 = 760.0;
+
 /// Width of a picture in the middle, px: as the style sheet parts the window.
 fn middle_width(window: f64) -> f64 {
     let room = if window >= 1240.0 {
         window - 800.0
-    } else if window >= 760.0 {
+    } else if window >= PHONE {
         window - 360.0
     } else {
         window - 40.0

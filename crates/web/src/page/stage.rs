@@ -15,13 +15,10 @@ use super::picture::{Picture, Table};
 use super::readings::Readings;
 use super::release::Sign;
 use super::seats::Neighbours;
-use super::sheet::open;
+use super::sheet::{PHONE, open};
 use super::unfold::Fold;
 use crate::address::Place;
 use crate::asked;
-
-/// A window under this width is a phone's, px: as the style sheet parts them.
-const PHONE: f64 = 760.0;
 
 /// A stage.
 #[component]

@@ -13,6 +13,11 @@ impl Unfolded {
     pub fn new() -> Self {
         Self(RwSignal::default())
     }
+
+    /// Another screen: everything is folded again.
+    pub fn fold(self) {
+        self.0.update(BTreeSet::clear);
+    }
 }
 
 /// A fold: its summary, and under it what `inside` makes.
@@ -30,14 +35,12 @@ pub fn Fold(
     /// What is under it.
     inside: impl Fn() -> AnyView + Send + Sync + 'static,
 ) -> impl IntoView {
-    let Unfolded(names) = use_context::<Unfolded>().unwrap_or_else(Unfolded::new);
+    let Unfolded(names) = expect_context();
     let of = name.clone();
     let is_open = Memo::new(move |_| names.with(|names| names.contains(&of)));
     let toggled = move |event: leptos::ev::Event| {
         let open = event_target::<web_sys::Element>(&event).has_attribute("open");
-        // A browser may tell of it only when the screen is gone.
-        let Some(is_known) = names.try_with_untracked(|names| names.contains(&name)) else { return };
-        if open == is_known {
+        if open == names.with_untracked(|names| names.contains(&name)) {
             return;
         }
         names.update(|names| {

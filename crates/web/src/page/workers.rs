@@ -56,8 +56,7 @@ impl Hand {
         let options = WorkerOptions::new();
         options.set_type(WorkerType::Module);
         let worker = Worker::new_with_options("/worker.js", &options).ok();
-        let hand =
-            Self(Rc::new(RefCell::new(Inside { worker, number: 0, lent: None, under_way: None, slots: [None, None, None, None, None] })));
+        let hand = Self(Rc::new(RefCell::new(Inside { worker, number: 0, lent: None, under_way: None, slots: Default::default() })));
         let heard = hand.clone();
         let answered = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| heard.answered(&event));
         if let Some(worker) = &hand.0.borrow().worker {
@@ -91,7 +90,7 @@ impl Hand {
             worker.terminate();
         }
         inside.under_way = None;
-        inside.slots = [None, None, None, None, None];
+        inside.slots = Default::default();
     }
 
     fn next(&self) {

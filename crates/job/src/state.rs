@@ -277,6 +277,13 @@ impl State {
     }
 }
 
+impl Signed {
+    /// Whether it is over the seat of this name: over all of the job, or over this one.
+    pub fn is_over(&self, seat: &str) -> bool {
+        self.seat.as_ref().is_none_or(|name| name == seat)
+    }
+}
+
 impl Seat {
     /// What stands at `path`.
     pub fn known(&self, path: &str) -> Option<&Known> {

@@ -152,7 +152,7 @@ proptest! {
             prop_assert_eq!(format!("{:?}", trial.seats), format!("{:?}", [seat]));
             prop_assert_eq!((&trial.head, &trial.chain, trial.draws, &trial.by), (&whole.head, &whole.chain, whole.draws, &whole.by));
             let of_seat = |state: &job::state::State| {
-                let mine = state.signatures.iter().filter(|signed| signed.seat.as_ref().is_none_or(|name| *name == seat.name));
+                let mine = state.signatures.iter().filter(|signed| signed.is_over(&seat.name));
                 format!("{:?}", mine.collect::<Vec<_>>())
             };
             prop_assert_eq!(of_seat(&trial), of_seat(&whole));

@@ -6,7 +6,7 @@ use std::cell::Cell;
 
 use job::entry::{Entry, Scope, What};
 use job::sheet::Stage;
-use job::state::{Given, Units};
+use job::state::Given;
 use web::errand::{AT_ONCE, Desk, Errand};
 use web::writing::{self, Moment, Pen};
 
@@ -24,21 +24,7 @@ fn sixty() -> Vec<Entry> {
 }
 
 fn errand() -> Errand {
-    Errand {
-        number: 1,
-        entries: None,
-        tried: Vec::new(),
-        seat: "inboard 1".into(),
-        units: Units::Mm,
-        draws: None,
-        with_working: false,
-        width: Some(606.0),
-        section_width: 396.0,
-        only: None,
-        at_once: false,
-        lathe: None,
-        past: false,
-    }
+    Errand { number: 1, seat: "inboard 1".into(), width: Some(606.0), section_width: 396.0, ..Errand::default() }
 }
 
 fn trying(bencher: divan::Bencher, asked: &Errand) {

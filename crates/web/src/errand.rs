@@ -21,7 +21,7 @@ use serde::{Deserialize, Serialize};
 pub const AT_ONCE: u64 = 2000;
 
 /// What is asked.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
 pub struct Errand {
     /// Number of the errand; the answer names it.
     pub number: u64,
@@ -99,7 +99,7 @@ pub struct Shown {
 }
 
 /// What is answered.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
 pub struct Done {
     /// Number of the errand.
     pub number: u64,
@@ -151,7 +151,7 @@ impl Desk {
         self.asking.look(!tried.is_empty(), at_once);
         if past {
             let past = self.look_back(&Setting::screen(width.unwrap_or(section_width), units.system()));
-            return Done { number, seat, sheet: None, pictures: Vec::new(), owes: false, past: Some(past), setup: None, took_ms: 0.0 };
+            return Done { number, seat, past: Some(past), ..Done::default() };
         }
         let folded = self.folded.get_or_insert_with(|| Folded::of(&self.entries));
         let asking = &mut self.asking;
@@ -162,16 +162,7 @@ impl Desk {
             }
             if let Some(surface) = lathe {
                 let setup = stages::setup(state, &seat, surface, stages::Wish::default(), &Alone).map_err(|refused| refused.to_string());
-                return Done {
-                    number,
-                    seat: seat.clone(),
-                    sheet: None,
-                    pictures: Vec::new(),
-                    owes: false,
-                    setup: Some(setup),
-                    past: None,
-                    took_ms: 0.0,
-                };
+                return Done { number, seat: seat.clone(), setup: Some(setup), ..Done::default() };
             }
             let sheet = stages::one(state, &seat, asking);
             let pictures = match (&sheet, width) {
@@ -179,15 +170,14 @@ impl Desk {
                 _ => Vec::new(),
             };
             let sheet = sheet.map(|sheet| lightened(sheet, with_working, only));
-            Done { number, seat: seat.clone(), sheet, pictures, owes: asking.left_out(), past: None, setup: None, took_ms: 0.0 }
+            Done { number, seat: seat.clone(), sheet, pictures, owes: asking.left_out(), ..Done::default() }
         })
     }
 
     /// What the jobs among the entries say of predictions.
     fn look_back(&mut self, setting: &Setting) -> Past {
         let (mut points, mut finished) = (Vec::new(), Vec::new());
-        let shop = self.entries.iter().filter(|entry| entry.job.is_empty());
-        let registers = fold::registers(&shop.cloned().collect::<Vec<_>>());
+        let registers = of_shop(&self.entries);
         for (_, entries) in by_job(&self.entries) {
             let mut state = fold(&entries);
             registers.lend(&mut state);
@@ -209,6 +199,11 @@ impl Desk {
         };
         Past { compared: Compared::ALL.map(looked).into(), lathes: past::lathes(&finished, setting.system, &mut self.asking) }
     }
+}
+
+/// The registers of the shop, whose entries belong to no job.
+fn of_shop(entries: &[Entry]) -> Registers {
+    fold::registers(&entries.iter().filter(|entry| entry.job.is_empty()).cloned().collect::<Vec<_>>())
 }
 
 /// Entries of each job, in the order in which the jobs first stand; those of the shop belong to none.
@@ -238,8 +233,7 @@ impl Folded {
         let jobs = by_job(entries);
         let finished = jobs.iter().flat_map(|(_, entries)| part::finished(entries)).collect();
         let mine = jobs.into_iter().next().map_or_else(Vec::new, |(_, mine)| mine);
-        let shop: Vec<Entry> = entries.iter().filter(|entry| entry.job.is_empty()).cloned().collect();
-        let registers = fold::registers(&shop);
+        let registers = of_shop(entries);
         let mut state = fold(&mine);
         registers.lend(&mut state);
         state.finished = finished;
@@ -348,15 +342,10 @@ mod tests {
             entries,
             tried,
             seat: "inboard".into(),
-            units: Units::Mm,
             draws: Some(AT_ONCE),
-            with_working: false,
             width: Some(720.0),
             section_width: 420.0,
-            only: None,
-            at_once: false,
-            lathe: None,
-            past: false,
+            ..Errand::default()
         }
     }
 

@@ -52,6 +52,6 @@ pub fn of_job(state: &State, sheet: &JobSheet, name: Option<&str>, record: &Reco
 
 /// Who signed for the seat or the job last, as what and when.
 fn signed(state: &State, seat: &SeatSheet) -> String {
-    let of_seat = state.signatures.iter().rev().find(|signed| signed.seat.as_ref().is_none_or(|name| *name == seat.name));
+    let of_seat = state.signatures.iter().rev().find(|signed| signed.is_over(&seat.name));
     of_seat.map(|signed| format!("{}, {}, {}", signed.who, signed.role, signed.day)).unwrap_or_else(|| "not signed yet".into())
 }

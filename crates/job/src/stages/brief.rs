@@ -87,17 +87,14 @@ fn ring(bench: &Bench, draft: &mut Draft) -> Option<calc::quantity::Quantity> {
             bore.zip(ends).map(|(bore, (least, most))| calc::fit::equivalent::between(least, most, bore))
         }
     };
-    match ring {
-        Some(ring) if ring.u > 0.0 || shape == "round" => {
-            draft.line(
-                "equivalent ring of the housing",
-                shown::length(ring.value, 0, bench.system),
-                format!("outline {shape}, standard uncertainty {}", shown::length(ring.u, 1, bench.system)),
-            );
-            Some(ring)
-        }
-        other => other,
+    if let Some(ring) = ring.filter(|ring| ring.u > 0.0 || shape == "round") {
+        draft.line(
+            "equivalent ring of the housing",
+            shown::length(ring.value, 0, bench.system),
+            format!("outline {shape}, standard uncertainty {}", shown::length(ring.u, 1, bench.system)),
+        );
     }
+    ring
 }
 
 fn warmth(bench: &Bench) -> Vec<Warmth> {

@@ -35,7 +35,7 @@ use calc::shown;
 use calc::units::System;
 
 use crate::sheet::{JobSheet, SeatSheet, Stage, StageSheet, Standing};
-use crate::state::{Seat, Signed, State, Taken, Units};
+use crate::state::{Seat, State, Taken, Units};
 use ask::Asking;
 use draft::Draft;
 use found::Found;
@@ -137,7 +137,7 @@ fn worked(seat: &Seat, state: &State, asking: &mut Asking) -> (SeatSheet, Found)
 /// What stands in the place of the decision once the bush is released: what it was made to.
 fn released(bench: &Bench, found: &Found, stages: &[StageSheet]) -> Option<String> {
     stages.iter().find(|stage| stage.stage == Stage::Release && stage.standing == Standing::Done)?;
-    let signed = bench.state.signatures.iter().rev().find(|signed| !signed.reopened && is_over(signed, bench.seat))?;
+    let signed = bench.state.signatures.iter().rev().find(|signed| !signed.reopened && signed.is_over(&bench.seat.name))?;
     let size = |measured: Option<found::Measured>| measured.map(|measured| shown::size(&measured.size, bench.system)).unwrap_or_default();
     Some(format!(
         "Released by {}, {}: turned to {}, bored to {} at 20 °C.",
@@ -146,11 +146,6 @@ fn released(bench: &Bench, found: &Found, stages: &[StageSheet]) -> Option<Strin
         size(found.outside),
         size(found.fitted_bore)
     ))
-}
-
-/// Whether a signature is over a seat: over all of the job, or over this one.
-fn is_over(signed: &Signed, seat: &Seat) -> bool {
-    signed.seat.as_ref().is_none_or(|name| *name == seat.name)
 }
 
 /// What stands in the place of the decision while there is none: what the first open stage waits for.

@@ -5,10 +5,10 @@ use calc::quantity::Quantity;
 use calc::shown;
 use serde_json::json;
 
+use super::Bench;
 use super::draft::Draft;
 use super::drawn::to_steps;
 use super::found::Found;
-use super::{Bench, is_over};
 use crate::state::{Feature, Signed};
 
 pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
@@ -58,7 +58,7 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     for (surface, by) in &found.at_lathe {
         draft.line(format!("measured: {}", surface.feature().word()), "at the lathe, after the last cut", by.clone());
     }
-    let signed: Vec<&Signed> = bench.state.signatures.iter().filter(|signed| is_over(signed, bench.seat)).collect();
+    let signed: Vec<&Signed> = bench.state.signatures.iter().filter(|signed| signed.is_over(&bench.seat.name)).collect();
     for signed in &signed {
         draft.line("signed", signature_line(signed), "");
         if signed.reopened {

@@ -51,21 +51,7 @@ pub fn LookingBack() -> impl IntoView {
         let mut entries: Vec<Entry> = jobs.iter().flat_map(|job| app.entries(job)).collect();
         entries.extend(app.entries(""));
         let width = (app.width.get() - 40.0).min(WIDEST);
-        let errand = Errand {
-            number: 0,
-            entries: None,
-            tried: Vec::new(),
-            seat: String::new(),
-            units: app.units(Units::Mm),
-            draws: None,
-            with_working: false,
-            width: Some(width),
-            section_width: width,
-            only: None,
-            at_once: false,
-            lathe: None,
-            past: true,
-        };
+        let errand = Errand { units: app.units(Units::Mm), width: Some(width), section_width: width, past: true, ..Errand::default() };
         let then = Box::new(move |done: Done| found.set(done.past.map(Arc::new)));
         HAND.with(|hand| hand.get_or_init(Hand::new).ask(Slot::Recorded, Wish { entries: Arc::new(entries), errand, then }));
     });

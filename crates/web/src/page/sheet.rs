@@ -341,19 +341,12 @@ impl Open {
     fn wish(self, app: App) -> Errand {
         let window = app.width.get();
         Errand {
-            number: 0,
-            entries: None,
-            tried: Vec::new(),
             seat: self.seat.get(),
             units: self.units.get(),
-            draws: None,
             with_working: self.working.get(),
             width: Some(middle_width(window)),
             section_width: section_width(window),
-            only: None,
-            past: false,
-            at_once: false,
-            lathe: None,
+            ..Errand::default()
         }
     }
 

@@ -10,20 +10,24 @@ use crate::{Ledger, offer};
 /// No aside is longer.
 const MOST_BYTES: usize = 64 * 1024;
 
-/// The checksum of an aside: every part with its length before it.
-pub(crate) fn sum(aside: &Aside) -> Hash {
+/// The checksum of an aside of a shop: every part with its length before it.
+pub(crate) fn sum(shop: &str, aside: &Aside) -> Hash {
+    over(&[shop, &aside.kind, &aside.name, &aside.value], aside.until_s)
+}
+
+fn over(parts: &[&str], until_s: i64) -> Hash {
     let mut hash = Sha256::new();
-    for part in [&aside.kind, &aside.name, &aside.value] {
+    for part in parts {
         hash.update((part.len() as u64).to_be_bytes());
         hash.update(part);
     }
-    hash.update(aside.until_s.to_be_bytes());
+    hash.update(until_s.to_be_bytes());
     hash.finalize().into()
 }
 
-/// The aside, where it is as it was kept.
-pub(crate) fn whole(aside: Aside, written: &[u8]) -> Result<Aside, Fault> {
-    if sum(&aside) == written {
+/// The aside of a shop, where it is as it was kept. The checksums of the first ledgers did not reach over the shop.
+pub(crate) fn whole(shop: &str, aside: Aside, written: &[u8]) -> Result<Aside, Fault> {
+    if sum(shop, &aside) == written || over(&[&aside.kind, &aside.name, &aside.value], aside.until_s) == written {
         return Ok(aside);
     }
     let Aside { kind, name, .. } = &aside;
@@ -73,4 +77,20 @@ fn fits(aside: &Aside) -> Result<(), Fault> {
         return Err(calc::Refused::new("value", given, format!("{MOST_BYTES} bytes at most, no zero byte"), "keep less").into());
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_checksum_reaches_over_the_shop_and_those_of_the_first_ledgers_are_still_known() {
+        let account = || Aside { kind: "account".into(), name: "A. Turner".into(), value: "a hash".into(), until_s: i64::MAX };
+        let now = sum("shop", &account());
+        assert!(whole("shop", account(), &now).is_ok());
+        assert!(matches!(whole("shoq", account(), &now), Err(Fault::Damaged(_))));
+        let first = over(&["account", "A. Turner", "a hash"], i64::MAX);
+        assert!(whole("shop", account(), &first).is_ok());
+        assert!(matches!(whole("shop", Aside { value: "b hash".into(), ..account() }, &first), Err(Fault::Damaged(_))));
+    }
 }

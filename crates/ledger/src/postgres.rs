@@ -328,12 +328,18 @@ async fn put(pool: &PgPool, shop: &str, aside: &Aside, over: bool) -> Result<boo
         "insert into asides (shop, kind, name, value, until_s, sum) values ($1, $2, $3, $4, $5, $6) on conflict (shop, kind, name) do nothing"
     };
     let query = sqlx::query(text).bind(shop).bind(&aside.kind).bind(&aside.name).bind(&aside.value).bind(aside.until_s);
-    Ok(query.bind(aside_sum(aside).to_vec()).execute(pool).await?.rows_affected() > 0)
+    Ok(query.bind(aside_sum(shop, aside).to_vec()).execute(pool).await?.rows_affected() > 0)
 }
 
 async fn drop_aside(pool: &PgPool, shop: &str, kind: &str, name: &str) -> Result<bool, Trouble> {
     let query = sqlx::query("delete from asides where shop = $1 and kind = $2 and name = $3").bind(shop).bind(kind).bind(name);
     Ok(query.execute(pool).await?.rows_affected() > 0)
+}
+
+/// An aside with the checksum that is written beside it.
+fn aside_of(row: &PgRow) -> Result<(Aside, Vec<u8>), sqlx::Error> {
+    let aside = Aside { kind: row.try_get(0)?, name: row.try_get(1)?, value: row.try_get(2)?, until_s: row.try_get(3)? };
+    Ok((aside, row.try_get(4)?))
 }
 
 fn was(done: Done) -> bool {
@@ -429,8 +435,8 @@ impl Store for PostgresStore {
             );
             let rows = query.bind(shop).bind(kind).bind(name).fetch_all(&self.pool).await?;
             let read = |row: &PgRow| -> Result<Aside, Trouble> {
-                let aside = Aside { kind: row.try_get(0)?, name: row.try_get(1)?, value: row.try_get(2)?, until_s: row.try_get(3)? };
-                Ok(whole_aside(aside, &row.try_get::<Vec<u8>, _>(4)?)?)
+                let (aside, sum) = aside_of(row)?;
+                Ok(whole_aside(shop, aside, &sum)?)
             };
             rows.iter().map(read).collect()
         }))
@@ -439,6 +445,15 @@ impl Store for PostgresStore {
     fn kinds<'a>(&'a self, shop: &'a str) -> Answer<'a, Vec<String>> {
         Box::pin(again(move || async move {
             Ok(sqlx::query_scalar("select distinct kind from asides where shop = $1 order by 1").bind(shop).fetch_all(&self.pool).await?)
+        }))
+    }
+
+    fn stray<'a>(&'a self, shop: &'a str) -> Answer<'a, usize> {
+        Box::pin(again(move || async move {
+            let rows =
+                sqlx::query("select kind, name, value, until_s, sum from asides where shop <> $1").bind(shop).fetch_all(&self.pool).await?;
+            // What can't be read belongs to somebody else.
+            Ok(rows.iter().filter_map(|row| aside_of(row).ok()).filter(|(aside, sum)| aside_sum(shop, aside) == **sum).count())
         }))
     }
 

@@ -169,6 +169,13 @@ impl Ledger {
                 Err(other) => return Err(other),
             }
         }
+        // With a turned byte in the shop's name a row is nobody's, and nothing of this shop tells that it is gone.
+        let stray = self.store.stray(&self.shop).await?;
+        if stray > 0 {
+            verified.faults.push(Fault::Damaged(format!(
+                "{stray} of this shop's passwords, sessions and links stand under another shop: they are not used; put back a backup from before"
+            )));
+        }
         Ok(())
     }
 }

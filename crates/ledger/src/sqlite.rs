@@ -365,7 +365,7 @@ async fn put(connection: &mut SqliteConnection, shop: &str, aside: &Aside, over:
         "insert into asides (shop, kind, name, value, until_s, sum) values (?1, ?2, ?3, ?4, ?5, ?6) on conflict (shop, kind, name) do nothing"
     };
     let query = sqlx::query(text).bind(shop).bind(&aside.kind).bind(&aside.name).bind(&aside.value).bind(aside.until_s);
-    let done = query.bind(aside_sum(aside).to_vec()).execute(connection).await.map_err(fault)?;
+    let done = query.bind(aside_sum(shop, aside).to_vec()).execute(connection).await.map_err(fault)?;
     Ok(done.rows_affected() > 0)
 }
 
@@ -404,6 +404,12 @@ fn row_of(row: &sqlx::sqlite::SqliteRow) -> Result<Row, sqlx::Error> {
         body: row.try_get(4)?,
         hash: row.try_get(5)?,
     })
+}
+
+/// An aside with the checksum that is written beside it.
+fn aside_of(row: &sqlx::sqlite::SqliteRow) -> Result<(Aside, Vec<u8>), sqlx::Error> {
+    let aside = Aside { kind: row.try_get(0)?, name: row.try_get(1)?, value: row.try_get(2)?, until_s: row.try_get(3)? };
+    Ok((aside, row.try_get(4)?))
 }
 
 fn was(done: Done) -> bool {
@@ -496,11 +502,7 @@ impl Store for SqliteStore {
                 "select kind, name, value, until_s, sum from asides where shop = ?1 and kind = ?2 and (?3 is null or name = ?3) order by name",
             );
             let rows = query.bind(shop).bind(kind).bind(name).fetch_all(&self.readers).await.map_err(fault)?;
-            let read = |row: &sqlx::sqlite::SqliteRow| -> Result<(Aside, Vec<u8>), sqlx::Error> {
-                let aside = Aside { kind: row.try_get(0)?, name: row.try_get(1)?, value: row.try_get(2)?, until_s: row.try_get(3)? };
-                Ok((aside, row.try_get(4)?))
-            };
-            rows.iter().map(|row| read(row).map_err(fault).and_then(|(aside, sum)| whole_aside(aside, &sum))).collect()
+            rows.iter().map(|row| aside_of(row).map_err(fault).and_then(|(aside, sum)| whole_aside(shop, aside, &sum))).collect()
         })
     }
 
@@ -508,6 +510,15 @@ impl Store for SqliteStore {
         Box::pin(async move {
             let query = sqlx::query_scalar("select distinct kind from asides where shop = ?1 order by 1");
             query.bind(shop).fetch_all(&self.readers).await.map_err(fault)
+        })
+    }
+
+    fn stray<'a>(&'a self, shop: &'a str) -> Answer<'a, usize> {
+        Box::pin(async move {
+            let query = sqlx::query("select kind, name, value, until_s, sum from asides where shop <> ?1").bind(shop);
+            let rows = query.fetch_all(&self.readers).await.map_err(fault)?;
+            // What can't be read belongs to somebody else.
+            Ok(rows.iter().filter_map(|row| aside_of(row).ok()).filter(|(aside, sum)| aside_sum(shop, aside) == **sum).count())
         })
     }
 

@@ -97,6 +97,8 @@ pub trait Store: Send + Sync + std::fmt::Debug {
     fn asides<'a>(&'a self, shop: &'a str, kind: &'a str, name: Option<&'a str>) -> Answer<'a, Vec<Aside>>;
     /// The kinds that a shop has.
     fn kinds<'a>(&'a self, shop: &'a str) -> Answer<'a, Vec<String>>;
+    /// How many were kept for a shop, by their checksum, but stand under another.
+    fn stray<'a>(&'a self, shop: &'a str) -> Answer<'a, usize>;
     /// Drops one. Whether it was there.
     fn drop_aside(&self, shop: &str, kind: &str, name: &str) -> Answer<'_, bool>;
     /// Ends the writing and closes.

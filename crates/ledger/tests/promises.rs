@@ -398,6 +398,18 @@ async fn what_stands_beside_the_record_is_kept_and_checked(bench: &Bench) {
     bench.behind_its_back("update asides set value = 'three' where SHOP").await;
     assert!(matches!(ledger.aside("account", A).await, Err(Fault::Damaged(_))));
     assert_eq!(ledger.verify(&mut |_| {}).await.unwrap().faults.len(), 1);
+    ledger.put(account("two")).await.unwrap();
+    let other = "elsewhere".to_owned();
+    bench.behind_its_back(&format!("update asides set shop = '{other}' where SHOP")).await;
+    assert_eq!(ledger.aside("account", A).await.unwrap(), None);
+    let said = ledger.verify(&mut |_| {}).await.unwrap().faults;
+    assert!(matches!(said.as_slice(), [Fault::Damaged(words)] if words.starts_with("1 of this shop's")), "{said:?}");
+    // The shop that it came to does not take it for its own.
+    let theirs = ledger.of_shop(&other).unwrap();
+    assert!(matches!(theirs.aside("account", A).await, Err(Fault::Damaged(_))));
+    assert_eq!(theirs.verify(&mut |_| {}).await.unwrap().faults.len(), 1);
+    bench.behind_its_back(&format!("delete from asides where shop = '{other}'")).await;
+    ledger.put(account("two")).await.unwrap();
     assert!(ledger.drop_aside("account", A).await.unwrap() && !ledger.drop_aside("account", A).await.unwrap());
     assert_eq!(ledger.aside("account", A).await.unwrap(), None);
 }

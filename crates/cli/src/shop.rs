@@ -96,7 +96,7 @@ fn read_log(place: &Path, number: Option<&str>) -> Result<Option<Log>, Stop> {
 
 /// Adds what other jobs of the folder finished, where a seat of this one names its lathe.
 pub fn with_others(mut state: State, own: &Path) -> State {
-    if state.seats.iter().all(|seat| seat.text("lathe").is_none()) {
+    if !state.names_a_lathe() {
         return state;
     }
     let folder = own.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));

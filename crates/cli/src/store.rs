@@ -2,17 +2,14 @@
 
 use std::path::Path;
 
-use job::lathe::part;
 use job::state::State;
-use ledger::{Checked, Fault, Ledger, Options, Place, REGISTERS};
+use ledger::{Checked, Fault, Ledger, Options, Place, REGISTERS, Turned};
 use tokio::runtime::Runtime;
 
 use crate::stop::Stop;
 
 /// Where the ledger is when nothing is said.
 pub const HERE: &str = "bushwright.ledger";
-/// Most jobs that are looked into for what they teach of a lathe, the newest first.
-const MOST_JOBS: usize = 1000;
 
 /// Which store, and which shop in it.
 #[derive(Clone, Debug, Default, clap::Args)]
@@ -85,15 +82,7 @@ async fn of_ledger(ledger: &Ledger, number: &str) -> Result<State, Fault> {
     };
     let mut state = job::fold(&entries);
     ledger.registers().await?.lend(&mut state);
-    if state.seats.iter().any(|seat| seat.text("lathe").is_some()) {
-        let mut heads = ledger.heads("\u{1}", usize::MAX >> 1).await?;
-        heads.sort_by(|one, other| other.arrived.cmp(&one.arrived));
-        for head in heads.iter().take(MOST_JOBS) {
-            let entries = ledger.job(&head.job).await?.map(Checked::into_entries).unwrap_or_default();
-            state.finished.extend(part::finished(&entries));
-        }
-        part::sort(&mut state.finished);
-    }
+    Turned::default().lend(ledger, &mut state).await?;
     Ok(state)
 }
 

@@ -270,6 +270,11 @@ pub struct Signed {
 }
 
 impl State {
+    /// Whether a seat names the lathe that it is turned on.
+    pub fn names_a_lathe(&self) -> bool {
+        self.seats.iter().any(|seat| seat.text("lathe").is_some())
+    }
+
     /// The number of an entry in the order in which it was taken, from 1, with its hash in the chain, hexadecimal.
     pub fn place_of(&self, entry: EntryId) -> Option<(usize, String)> {
         let place = self.chain.iter().position(|(id, _)| *id == entry)?;

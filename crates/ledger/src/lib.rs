@@ -28,6 +28,7 @@ mod room;
 mod sqlite;
 mod store;
 mod sync;
+mod turned;
 mod writer;
 
 use std::path::{Path, PathBuf};
@@ -43,6 +44,7 @@ pub use read::{Checked, Verified};
 pub use sqlite::SqliteStore;
 pub use store::{Aside, Head, Store};
 pub use sync::Lacks;
+pub use turned::Turned;
 
 /// The shop of a ledger that has one.
 pub const ONE_SHOP: &str = "shop";

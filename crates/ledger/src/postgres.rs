@@ -371,6 +371,16 @@ impl Store for PostgresStore {
         }))
     }
 
+    fn newest<'a>(&'a self, shop: &'a str, most: usize) -> Answer<'a, Vec<Head>> {
+        Box::pin(again(move || async move {
+            let query = sqlx::query(
+                "select job, number, hash, arrived from heads where shop = $1 and job <> '' order by arrived desc, job desc limit $2",
+            );
+            let rows = query.bind(shop).bind(signed(most as u64)).fetch_all(&self.pool).await?;
+            rows.iter().map(head_of).collect()
+        }))
+    }
+
     fn head<'a>(&'a self, shop: &'a str, job: &'a str) -> Answer<'a, Option<Head>> {
         Box::pin(again(move || head(&self.pool, shop, job)))
     }

@@ -105,6 +105,11 @@ impl Ledger {
         self.store.heads(&self.shop, from, most).await
     }
 
+    /// The heads of the jobs that were written to last, at most `most`, the newest first, without the registers.
+    pub async fn newest(&self, most: usize) -> Result<Vec<Head>, Fault> {
+        self.store.newest(&self.shop, most).await
+    }
+
     /// The head of a job.
     pub async fn head(&self, number: &str) -> Result<Option<Head>, Fault> {
         self.store.head(&self.shop, number).await

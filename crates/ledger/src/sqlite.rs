@@ -314,7 +314,10 @@ async fn heads_of(connection: &mut SqliteConnection, shop: &str, jobs: &[&str]) 
     }
     let query = sqlx::query("select job, number, hash, arrived from heads where shop = ?1 and job in (select value from json_each(?2))");
     let rows = query.bind(shop).bind(json!(jobs).to_string()).fetch_all(connection).await.map_err(fault)?;
-    rows.iter().map(|row| head_of(row).map(|head| (head.job.clone(), head))).collect()
+    let heads: HashMap<String, Head> =
+        rows.iter().map(|row| head_of(row).map(|head| (head.job.clone(), head))).collect::<Result<_, _>>()?;
+    heads.keys().try_for_each(|job| found(jobs.contains(&job.as_str()), job))?;
+    Ok(heads)
 }
 
 async fn insert(connection: &mut SqliteConnection, shop: &str, rows: &[(&str, &Row)], heads: &[Head]) -> Result<(), sqlx::Error> {
@@ -370,8 +373,23 @@ async fn put(connection: &mut SqliteConnection, shop: &str, aside: &Aside, over:
 }
 
 async fn head<'e>(connection: impl Executor<'e, Database = sqlx::Sqlite>, shop: &str, job: &str) -> Result<Option<Head>, Fault> {
-    let query = sqlx::query("select job, number, hash, arrived from heads where shop = ?1 and job = ?2").bind(shop).bind(job);
-    query.fetch_optional(connection).await.map_err(fault)?.as_ref().map(head_of).transpose()
+    let query = sqlx::query("select job, number, hash, arrived, shop from heads where shop = ?1 and job = ?2").bind(shop).bind(job);
+    let Some(row) = query.fetch_optional(connection).await.map_err(fault)? else { return Ok(None) };
+    let head = head_of(&row)?;
+    found(head.job == job && row.try_get::<String, _>(4).map_err(fault)? == shop, job)?;
+    Ok(Some(head))
+}
+
+/// SQLite finds a row by its place among the keys and does not look at the key again: where a byte of one is turned, another row may stand
+/// in the place of what was looked for.
+fn found(is_it: bool, looked_for: &str) -> Result<(), Fault> {
+    if is_it {
+        return Ok(());
+    }
+    Err(Fault::Damaged(format!(
+        "the ledger's file is damaged (another row stands where {looked_for:?} is looked for): what was read is not used; keep it aside and \
+         restore a backup"
+    )))
 }
 
 fn head_of(row: &sqlx::sqlite::SqliteRow) -> Result<Head, Fault> {
@@ -439,6 +457,16 @@ impl Store for SqliteStore {
         })
     }
 
+    fn newest<'a>(&'a self, shop: &'a str, most: usize) -> Answer<'a, Vec<Head>> {
+        Box::pin(async move {
+            let query = sqlx::query(
+                "select job, number, hash, arrived from heads where shop = ?1 and job <> '' order by arrived desc, job desc limit ?2",
+            );
+            let rows = query.bind(shop).bind(signed(most as u64)).fetch_all(&self.readers).await.map_err(fault)?;
+            rows.iter().map(head_of).collect()
+        })
+    }
+
     fn head<'a>(&'a self, shop: &'a str, job: &'a str) -> Answer<'a, Option<Head>> {
         Box::pin(head(&self.readers, shop, job))
     }
@@ -456,9 +484,10 @@ impl Store for SqliteStore {
 
     fn find<'a>(&'a self, shop: &'a str, id: EntryId) -> Answer<'a, Option<(String, u64)>> {
         Box::pin(async move {
-            let query = sqlx::query("select job, number from entries where shop = ?1 and id = ?2").bind(shop).bind(id.0);
-            let row = query.fetch_optional(&self.readers).await.map_err(fault)?;
-            row.map(|row| Ok((row.try_get(0)?, number(row.try_get(1)?)))).transpose().map_err(fault)
+            let query = sqlx::query("select job, number, id from entries where shop = ?1 and id = ?2").bind(shop).bind(id.0);
+            let Some(row) = query.fetch_optional(&self.readers).await.map_err(fault)? else { return Ok(None) };
+            found(row.try_get::<Uuid, _>(2).map_err(fault)? == id.0, &id.to_string())?;
+            Ok(Some((row.try_get(0).map_err(fault)?, number(row.try_get(1).map_err(fault)?))))
         })
     }
 
@@ -502,7 +531,12 @@ impl Store for SqliteStore {
                 "select kind, name, value, until_s, sum from asides where shop = ?1 and kind = ?2 and (?3 is null or name = ?3) order by name",
             );
             let rows = query.bind(shop).bind(kind).bind(name).fetch_all(&self.readers).await.map_err(fault)?;
-            rows.iter().map(|row| aside_of(row).map_err(fault).and_then(|(aside, sum)| whole_aside(shop, aside, &sum))).collect()
+            let read = |row: &sqlx::sqlite::SqliteRow| {
+                let (aside, sum) = aside_of(row).map_err(fault)?;
+                found(aside.kind == kind && name.is_none_or(|name| aside.name == name), name.unwrap_or(kind))?;
+                whole_aside(shop, aside, &sum)
+            };
+            rows.iter().map(read).collect()
         })
     }
 

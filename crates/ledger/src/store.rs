@@ -79,6 +79,8 @@ pub trait Store: Send + Sync + std::fmt::Debug {
     fn place(&self, shop: &str, job: &str, after: u64, before: Hash, rows: Vec<Row>) -> Answer<'_, bool>;
     /// The heads of jobs from `from` on, at most `most`, in the order of their numbers, byte by byte.
     fn heads<'a>(&'a self, shop: &'a str, from: &'a str, most: usize) -> Answer<'a, Vec<Head>>;
+    /// The heads of the jobs that were written to last, at most `most`, the newest first, without the registers.
+    fn newest<'a>(&'a self, shop: &'a str, most: usize) -> Answer<'a, Vec<Head>>;
     /// The head of a job.
     fn head<'a>(&'a self, shop: &'a str, job: &'a str) -> Answer<'a, Option<Head>>;
     /// Rows of a job behind the number `after`, at most `most`, in order.

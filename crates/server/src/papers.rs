@@ -314,7 +314,7 @@ fn own_paper(sheet: &JobSheet) -> Size {
     if sheet.units == "inch" { Size::Letter } else { Size::A4 }
 }
 
-/// Folds a job, lends it the registers, works it through and does `then` with its sheet, all at the desk.
+/// Folds a job, lends it the registers and what was turned on its lathe, works it through and does `then` with its sheet, all at the desk.
 async fn worked_out<T: Send + 'static>(
     app: &App,
     ledger: &Ledger,
@@ -335,9 +335,14 @@ async fn worked_out_with<T: Send + 'static>(
 ) -> Result<T, Refusal> {
     let checked = ledger.job(number).await?.ok_or_else(|| Refusal::no_such("job", number))?;
     let people = app.people(ledger).await?;
-    let at = app.desk.at(move |crew| {
+    let folded = app.desk.at(move |_| {
         let mut state = job::fold(&checked.into_entries());
         people.registers.lend(&mut state);
+        state
+    });
+    let mut state = folded.await?;
+    app.turned.lend(ledger, &mut state).await?;
+    let at = app.desk.at(move |crew| {
         let sheet = job::stages::sheet(&state, job::stages::Wanted { with_working }, crew);
         then(&state, sheet, crew)
     });

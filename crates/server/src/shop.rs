@@ -8,7 +8,7 @@ use calc::crew::Crew;
 use job::chain::Hash;
 use job::entry::Entry;
 use job::registers::Registers;
-use ledger::{Fault, Ledger, REGISTERS};
+use ledger::{Fault, Ledger, REGISTERS, Turned};
 
 use crate::desk::Desk;
 use crate::papers::Papers;
@@ -66,6 +66,7 @@ pub(crate) struct App {
     pub papers: Arc<dyn Papers>,
     pub desk: Desk,
     pub standing: Standing,
+    pub turned: Turned,
     folded: Mutex<Folded>,
 }
 
@@ -97,7 +98,14 @@ pub(crate) struct From {
 impl App {
     pub(crate) fn new(parts: Parts) -> Self {
         let shops = parts.ledgers.into_iter().map(|ledger| (ledger.shop().to_owned(), ledger)).collect();
-        Self { shops, papers: parts.papers, desk: Desk::new(parts.crew), standing: parts.standing, folded: Mutex::default() }
+        Self {
+            shops,
+            papers: parts.papers,
+            desk: Desk::new(parts.crew),
+            standing: parts.standing,
+            turned: Turned::default(),
+            folded: Mutex::default(),
+        }
     }
 
     /// The shop that is named; the one that there is when none is.

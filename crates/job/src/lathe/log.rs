@@ -135,9 +135,11 @@ pub struct Writer {
 /// The next entry behind `before`, and the hash of the chain with it.
 pub fn next(before: &Hash, last: Option<EntryId>, writer: &Writer, when: &str, what: What) -> (Entry, Hash) {
     let content = serde_json::to_string(&what).unwrap_or_default();
+    // Two parts that are begun in the same second with the same words are two.
+    let place = format!("{}\n{}\n{}", chain::hex(before), writer.job, writer.seat);
     let entry = Entry {
         version: VERSION,
-        id: EntryId::of_moment(when, &chain::hex(before), &content),
+        id: EntryId::of_moment(when, &place, &content),
         job: writer.job.clone(),
         seat: Scope::Seat(writer.seat.clone()),
         who: writer.who.clone(),

@@ -4,10 +4,18 @@ use std::sync::atomic::Ordering;
 
 use calc::crew::Alone;
 use job::entry::{Entry, EntryId, Scope, VERSION, What};
+use job::lathe::log::{Log, Writer};
+use job::lathe::step::Surface;
+use job::lathe::{Dialogue, Now, Reply};
+use job::stages::{Wish, setup};
 use job::sync::Device;
+use ledger::{Author, Ledger};
 use serde_json::{Value, json};
 
 use crate::shop::{DAY_S, PASSWORD, Shops, request};
+
+/// The winch, whose bushes a simulated lathe can turn.
+const WINCH: &str = include_str!("../../../../demo/ferry_ramp_winch.toml");
 
 #[tokio::test]
 async fn the_first_owner_is_made_by_the_code_and_only_once() {
@@ -253,6 +261,52 @@ async fn documents_come_from_the_record_and_a_link_shows_one_certificate_until_i
     let second = shops.ask("POST", "/api/jobs/pin%2F7/links", &owner, Some(json!({"whom": "the quarry", "days": 10}))).await.json();
     shops.clock.fetch_add(11 * DAY_S, Ordering::Relaxed);
     assert_eq!(shops.get(second["path"].as_str().unwrap(), "").await.status, 404, "past its day");
+}
+
+#[tokio::test]
+async fn a_sheet_of_the_record_starts_from_what_other_jobs_taught_of_the_lathe() {
+    let shops = Shops::empty().await;
+    let owner = shops.owner(&shops.ledger, "C. Owner").await;
+    for number in ["W-1", "W-2"] {
+        let named = WINCH.replace("number = \"W-2611\"", &format!("number = {number:?}\nlathe = \"large lathe\""));
+        let named = named.replace("draws = 200000", "draws = 2000");
+        let back = shops.bring("POST", "/api/jobs", &owner, Some(("application/toml", named.into_bytes()))).await;
+        assert_eq!(back.status, 200, "{}", back.text());
+    }
+    let believed = async || {
+        let sheet = shops.get("/api/jobs/W-2/sheet", &owner).await.json();
+        let turn = &sheet["seats"][0]["stages"][5];
+        assert_eq!(turn["stage"], "turn");
+        let lathe = turn["lines"].as_array().unwrap().iter().find(|line| line["label"] == "lathe").unwrap();
+        format!("{} {}", lathe["value"].as_str().unwrap(), lathe["note"].as_str().unwrap())
+    };
+    assert!(believed().await.contains("no part was finished on it yet"), "{}", believed().await);
+    turn_inboard(&shops.ledger, "W-1").await;
+    assert!(believed().await.contains("believed from 1 part on this lathe"), "{}", believed().await);
+    turn_inboard(&shops.ledger, "W-2").await;
+    assert!(believed().await.contains("believed from 2 parts on this lathe"), "{}", believed().await);
+}
+
+/// Turns the bush of the seat inboard of `number`, by what a simulated lathe answered (job/tests/lathe.rs has the lathe).
+async fn turn_inboard(ledger: &Ledger, number: &str) {
+    let answers =
+        ["241.640", "21.0", "36.0", "", "32.9", "241.220", "32.4", "", "30.2", "240.694", "0.001", "29.8", "", "28.2", "240.172", "done"];
+    let state = job::fold(&ledger.job(number).await.unwrap().unwrap().into_entries());
+    let wish = Wish { gauge: Some("ring"), cuts: None };
+    let setup = setup(&state, "inboard", Surface::Outside, wish, &Alone).unwrap();
+    let writer =
+        Writer { job: number.into(), seat: "inboard".into(), who: "C. Owner".into(), device: "large lathe".into(), log: "log".into() };
+    // The same answers in the same second in another job are other entries.
+    let mut dialogue = Dialogue::open(writer, Surface::Outside, setup, &Log::default());
+    let now = Now { when: "2026-03-02T08:00:00Z".into(), clocked: false };
+    let mut entries = Vec::new();
+    for answer in answers {
+        let Reply::Keep(kept) = dialogue.answer(answer, &now) else { panic!("{answer} is not taken") };
+        dialogue.accept(&kept);
+        entries.push(kept.entry);
+    }
+    let taken = ledger.offer(&Author::at_the_machine("C. Owner"), entries).await.unwrap();
+    assert!(taken.refused.is_empty(), "{:?}", taken.refused);
 }
 
 #[tokio::test]

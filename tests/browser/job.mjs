@@ -283,7 +283,7 @@ async function pressed(page, length, travels, shot) {
   const above = await page.evaluate(() => document.querySelector('.cautions').getBoundingClientRect().top < document.querySelector('.clock').getBoundingClientRect().top);
   check(above, 'cautions stand above the clock');
   await page.locator('.clock').getByRole('button', { name: /clock starts/ }).click();
-  await page.locator('.clock .todo').filter({ hasText: 'since press' }).waitFor();
+  await page.locator('.clock .todo').filter({ hasText: 'since it began to go in' }).waitFor();
   const foretold = (await page.locator('.clock .answer').textContent()).match(/([\d.]+) kN to be expected/);
   for (const [i, travel] of travels.entries()) {
     await page.fill('#press-travel', `${travel}`);

@@ -30,6 +30,16 @@ impl Band {
         Quantity { value: self.middle_mm(), u, dof: None, shape: Some(Shape::Rectangular) }
     }
 
+    /// Whether an outside of `size_mm` is still over the band: metal is to come off.
+    pub fn is_under_outside(&self, size_mm: f64) -> bool {
+        size_mm > self.high_mm
+    }
+
+    /// Whether a bore of `size_mm` is still under the band: metal is to come out.
+    pub fn is_over_bore(&self, size_mm: f64) -> bool {
+        size_mm < self.low_mm
+    }
+
     /// A band of the same width about another middle.
     pub fn about(&self, middle_mm: f64) -> Self {
         let half = self.width_mm() / 2.0;

@@ -78,7 +78,9 @@ pub enum Standing {
     NotStarted,
     /// Something is missing, contradictory or waits for a decision.
     NeedsYou,
-    /// Answered.
+    /// Worked out; what is to be done with the hands is not recorded yet.
+    Ready,
+    /// Answered, and done where hands have to do it.
     Done,
     /// An input moved after a decision was taken on it.
     Stale,
@@ -90,6 +92,7 @@ impl Standing {
         match self {
             Self::NotStarted => ("·", "not started"),
             Self::NeedsYou => ("!", "needs you"),
+            Self::Ready => ("○", "ready"),
             Self::Done => ("✓", "done"),
             Self::Stale => ("~", "stale"),
         }

@@ -18,6 +18,11 @@ impl Units {
     }
 }
 
+/// Who and when, or whatever of such words is there: `A. Turner, 2026-03-02`.
+pub fn by(words: &[&str]) -> String {
+    words.iter().copied().filter(|word| !word.is_empty()).collect::<Vec<_>>().join(", ")
+}
+
 /// A length in mm as it is read in `units`: `240.031 mm`, `9.4501 in`.
 pub fn length(mm: f64, units: Units) -> String {
     let (decimals, system) = (4, units.system());

@@ -329,6 +329,7 @@ const fn standing(standing: Standing) -> &'static str {
     match standing {
         Standing::NotStarted => "not_started",
         Standing::NeedsYou => "needs_you",
+        Standing::Ready => "ready",
         Standing::Done => "done",
         Standing::Stale => "stale",
     }

@@ -112,7 +112,7 @@ pub(super) fn prompt(dialogue: &Dialogue) -> String {
             let planned = length(setup.planned_mm.value, system);
             let how = match dialogue.surface {
                 Surface::Outside => "as planned, not read",
-                Surface::Bore => "made size less close-in",
+                Surface::Bore => "as the sheet has it, not read",
             };
             format!("size before the first cut, {unit} [{planned}, {how}] > ")
         }

@@ -60,8 +60,15 @@ fn bore(bench: &Bench, draft: &mut Draft, found: &mut Found) {
             shown::length(aim_at, 3, system)
         ),
     );
-    if let Some(fitted) = found.fitted_bore {
-        draft.sheet.brief = format!("bored to {}", shown::size(&fitted.size, system));
+    match found.fitted_bore.map(|fitted| fitted.size) {
+        Some(size) if !(Band { low_mm, high_mm }).is_over_bore(size.value) => {
+            draft.sheet.brief = format!("bored to {}", shown::size(&size, system));
+        }
+        Some(size) => {
+            draft.sheet.brief = format!("{}, finish to {sizes}", shown::size(&size, system));
+            draft.ready();
+        }
+        None => draft.ready(),
     }
 }
 

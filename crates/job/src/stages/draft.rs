@@ -136,6 +136,13 @@ impl<'a, 'c> Draft<'a, 'c> {
         }
     }
 
+    /// What was said is worked out, but not done yet at the machine.
+    pub fn ready(&mut self) {
+        if self.sheet.standing == Standing::Done {
+            self.sheet.standing = Standing::Ready;
+        }
+    }
+
     /// Marks the stage stale.
     pub fn stale(&mut self) {
         self.sheet.standing = Standing::Stale;

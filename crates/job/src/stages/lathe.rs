@@ -16,7 +16,7 @@ use crate::lathe::habit;
 use crate::lathe::part::{Part, parts};
 use crate::lathe::step::{MOST_CUTS, Setup, Step, Surface};
 use crate::sheet::Stage;
-use crate::show::counted;
+use crate::show::{self, counted};
 use crate::state::{State, Units};
 
 /// Fewer readings than these tell nothing of a curve.
@@ -140,6 +140,11 @@ fn last_part(bench: &Bench, surface: Surface) -> Option<Part> {
     all.into_iter().rev().find(|part| part.start().is_some())
 }
 
+/// Whether a part of the seat was in the chuck.
+pub(super) fn was_started(bench: &Bench, surface: Surface) -> bool {
+    last_part(bench, surface).is_some()
+}
+
 /// A finished part as a measured one: its size at 20 °C with everything that is doubtful about it, read at 20 °C.
 pub(super) fn measured(bench: &Bench, found: &mut Found, surface: Surface) -> Option<Measured> {
     let part = last_part(bench, surface).filter(Part::is_finished)?;
@@ -147,8 +152,7 @@ pub(super) fn measured(bench: &Bench, found: &mut Found, surface: Surface) -> Op
     let size = said.quantity("size_mm")?;
     let (setup, _) = part.start()?;
     let end = part.steps.last()?;
-    let by = [setup.gauge.as_str(), end.who.as_str(), end.when.get(..10).unwrap_or_default()];
-    let by = by.into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join(", ");
+    let by = show::by(&[&setup.gauge, &end.who, end.when.get(..10).unwrap_or_default()]);
     found.at_lathe.push((surface, by));
     let at_20 = Quantity::exact(20.0);
     Some(Measured {

@@ -10,9 +10,10 @@ use super::ask::{Said, quantity, request};
 use super::cold::Bath;
 use super::draft::Draft;
 use super::found::Found;
-use super::{Bench, cold, note_staleness, warm};
-use crate::pressing;
-use crate::state::Seat;
+use super::{Bench, cold, lathe, note_staleness, warm};
+use crate::lathe::step::Surface;
+use crate::state::{Feature, Seat};
+use crate::{pressing, show};
 
 pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
     let Some(way) = way_in(bench, found) else {
@@ -45,9 +46,14 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
         ("heat", _) => warm::write(bench, draft, found, &way, &needed),
         _ => press(bench, draft, found),
     }
-    if let Some(fitted) = bench.seat.events.iter().rev().find(|event| event.what == "fitted") {
-        let by = [fitted.who.as_str(), fitted.day.as_str()].into_iter().filter(|word| !word.is_empty()).collect::<Vec<_>>().join(", ");
-        draft.sheet.brief = if by.is_empty() { "fitted".into() } else { format!("fitted: {by}") };
+    match bench.seat.events.iter().rev().find(|event| event.what == "fitted") {
+        Some(fitted) => {
+            let by = show::by(&[&fitted.who, &fitted.day]);
+            draft.sheet.brief = if by.is_empty() { "fitted".into() } else { format!("fitted: {by}") };
+        }
+        // Who measures or bores it in its seat has fitted it.
+        None if bench.seat.sets_of(Feature::FittedBore).next().is_some() || lathe::was_started(bench, Surface::Bore) => {}
+        None => draft.ready(),
     }
 }
 

@@ -60,6 +60,14 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, plan: &calc::turn::Plan
     let depth = plan.cuts.first().map(|cut| shown::length(cut.depth_mm, 3, system)).unwrap_or_default();
     let aim = shown::length(plan.aim_mm, 3, system);
     match found.outside {
+        Some(outside) if found.band.is_some_and(|band| band.is_under_outside(outside.size.value)) => {
+            let size = shown::size(&outside.size, system);
+            draft.say(
+                format!("{size}, aim {aim}"),
+                format!("{size} at 20 °C as measured: metal is still to come off; the band's middle is {aim}."),
+            );
+            draft.ready();
+        }
         Some(outside) => {
             draft.say(
                 format!("turned to {}", shown::size(&outside.size, system)),
@@ -71,6 +79,7 @@ fn tell(bench: &Bench, draft: &mut Draft, found: &Found, plan: &calc::turn::Plan
             if draft.sheet.standing == Standing::Done && bench.seat.lathe.is_empty() {
                 draft.warn("The lathe's own habits are not in this plan: after the first two equal cuts set the third by what the two really took off.");
             }
+            draft.ready();
         }
     }
     draft.source("cuts: equal last depths, so that deflection and spring-back are seen before the last; warm readings: ISO 1 (20 °C)");

@@ -15,14 +15,27 @@ use super::sheet::{Open, open};
 /// The bush is out of the bath or the oven, or on its way into the press: the clock that a window counts by.
 const OUT: &str = "press";
 
-/// What happens at the press, in order: the event, what stands on its button.
-const DEEDS: [(&str, &str); 5] = [
-    ("in the bath", "In the bath"),
-    ("in the oven", "In the oven"),
-    (OUT, "Out: the clock starts"),
-    ("press stopped", "Stopped to look"),
-    ("fitted", "Fitted"),
+/// What happens at the press, in order: the event, what stands on its button, what the clock counts from then on.
+const DEEDS: [(&str, &str, &str); 5] = [
+    ("in the bath", "In the bath", "since it went into the bath"),
+    ("in the oven", "In the oven", "since it went into the oven"),
+    (OUT, "Out: the clock starts", "since it came out"),
+    ("press stopped", "Stopped to look", "since the press was stopped"),
+    ("fitted", "Fitted", "since it was fitted"),
 ];
+/// The same of a bush that is pressed in and was never out of anything.
+const GOES_IN: (&str, &str, &str) = (OUT, "It goes in: the clock starts", "since it began to go in");
+
+/// The deeds of a way in: a bush that is pressed in sees neither bath nor oven.
+fn deeds(pressed: bool, heated: bool, cooled: bool) -> impl Iterator<Item = (&'static str, &'static str, &'static str)> {
+    let is_done = move |what: &str| match what {
+        "in the bath" => !pressed && !heated,
+        "in the oven" => !pressed && !cooled,
+        _ => true,
+    };
+    let of_the_way = move |deed: (&'static str, _, _)| if pressed && deed.0 == OUT { GOES_IN } else { deed };
+    DEEDS.into_iter().filter(move |(what, ..)| is_done(what)).map(of_the_way)
+}
 
 /// A signal that ticks every second.
 pub fn ticking() -> RwSignal<i64> {
@@ -45,7 +58,7 @@ fn last_deed(open: Open) -> Memo<Option<(String, String)>> {
         entries.iter().rev().find_map(|entry| match &entry.what {
             // A reading at the press starts no clock.
             What::Event { what, detail }
-                if scopes.contains(&entry.seat) && pressing::read(detail).is_none() && DEEDS.iter().any(|(deed, _)| deed == what) =>
+                if scopes.contains(&entry.seat) && pressing::read(detail).is_none() && DEEDS.iter().any(|(deed, ..)| deed == what) =>
             {
                 Some((what.clone(), entry.when.clone()))
             }
@@ -78,20 +91,16 @@ pub fn SeatClock(large: bool) -> impl IntoView {
         Some(then) => moment::clock(now.get() - then),
         None => "0:00".into(),
     };
-    let said = move || last.get().map_or_else(|| "The clock starts with what you press.".to_owned(), |(what, _)| format!("since {what}"));
-    // A bush that is pressed in sees neither bath nor oven. Which way it goes is what the sheet was worked out for.
+    // Which way it goes is what the sheet was worked out for.
     let asked = Memo::new(move |_| ["press", "heating", "cooling"].map(|kind| open.asks(Stage::Seat, kind)));
     let deeds = move || {
         let [pressed, heated, cooled] = asked.get();
-        let is_done = move |what: &str| match what {
-            "in the bath" => !pressed && !heated,
-            "in the oven" => !pressed && !cooled,
-            _ => true,
-        };
-        let named = |(what, words): (&'static str, &'static str)| {
-            (what, if pressed && what == OUT { "It goes in: the clock starts" } else { words })
-        };
-        DEEDS.into_iter().filter(|(what, _)| is_done(what)).map(named).collect::<Vec<_>>()
+        deeds(pressed, heated, cooled)
+    };
+    let said = move || match last.get() {
+        // What was done may belong to another way in than the sheet's of now.
+        Some((what, _)) => deeds().chain(DEEDS).find(|(deed, ..)| *deed == what).map_or("", |(_, _, since)| since),
+        None => "The clock starts with what you press.",
     };
     let answer = Memo::new(move |_| open.stage_sheet(Stage::Seat).map(|sheet| (sheet.answer, sheet.lines)));
     let write = move |what: &'static str| {
@@ -104,7 +113,7 @@ pub fn SeatClock(large: bool) -> impl IntoView {
                 <p class="todo">{said}</p>
                 <p class="digits" role="timer">{digits}</p>
                 <div class="do">
-                    {move || deeds().into_iter().map(|(what, words)| view! { <button class="button big" on:click=move |_| write(what)>{words}</button> }).collect_view()}
+                    {move || deeds().map(|(what, words, _)| view! { <button class="button big" on:click=move |_| write(what)>{words}</button> }).collect_view()}
                 </div>
                 <PressReadings/>
             </div>

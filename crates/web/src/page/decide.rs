@@ -85,7 +85,7 @@ fn Decide(question: &'static Question) -> impl IntoView {
 
 fn said(taken: &Taken) -> AnyView {
     let moved: Vec<String> = taken.moved.iter().map(|moved| format!("{} was {}, is now {}", moved.path, moved.was, moved.is)).collect();
-    let by = [taken.who.as_str(), taken.day.as_str()].into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join(", ");
+    let by = job::show::by(&[&taken.who, &taken.day]);
     view! {
         <p class="taken"><span class="mark" aria-hidden="true">{if moved.is_empty() { "✓" } else { "~" }}</span>
             <strong>{taken.choice.clone()}</strong>" "<span class="soft">{by}</span>

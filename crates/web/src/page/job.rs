@@ -87,12 +87,12 @@ fn Whole() -> impl IntoView {
     }
 }
 
-/// What a stage waits for, in a sentence; none where it is done.
+/// What a stage waits for, in a sentence; none where it waits for nobody's answer.
 fn wants(sheet: &StageSheet) -> Option<(Stage, &'static str, String)> {
     let said = match sheet.standing {
         Standing::NeedsYou => sheet.needs.first().map(|need| asked::in_words(need)).unwrap_or_default(),
         Standing::Stale => "stale: an input moved after it was decided".to_owned(),
-        Standing::Done | Standing::NotStarted => return None,
+        Standing::Ready | Standing::Done | Standing::NotStarted => return None,
     };
     Some((sheet.stage, sheet.standing.mark().0, said))
 }

@@ -27,6 +27,7 @@ fn StageLine(stage: Stage) -> impl IntoView {
     let class = move || match line.get().0 {
         Standing::NotStarted => "not-started",
         Standing::NeedsYou => "needs-you",
+        Standing::Ready => "ready",
         Standing::Done => "done",
         Standing::Stale => "stale",
     };

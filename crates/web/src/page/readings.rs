@@ -71,7 +71,7 @@ fn Set(number: usize, set: ReadingSet, suspects: Memo<Vec<(f64, String)>>) -> im
         let part = set.part_C.map(|part| format!(", part {}", show::temperature(part.value, units.get_untracked()))).unwrap_or_default();
         let described = |gauge: &str| open.of_seat.with_untracked(|seat| seat.text(&format!("gauge.{gauge}.name")).map(str::to_owned));
         let gauge = set.gauge.clone().map_or_else(|| "gauge not named".into(), |gauge| described(&gauge).unwrap_or(gauge));
-        let by = [set.who.as_str(), set.day.as_str()].into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join(", ");
+        let by = show::by(&[&set.who, &set.day]);
         format!("Set {number}: {gauge}{part}; {by}")
     };
     let name = head.clone();

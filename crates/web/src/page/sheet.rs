@@ -406,10 +406,13 @@ fn of_stage(sheet: &SeatSheet, stage: Stage) -> Option<StageSheet> {
     sheet.stages.iter().find(|known| known.stage == stage).cloned()
 }
 
-/// What a seat waits for most: stale before needs you before done.
+/// What a seat waits for most: stale before needs you before ready before done.
 pub fn worst(sheet: &SeatSheet) -> Standing {
     let has = |standing| sheet.stages.iter().any(|stage| stage.standing == standing && stage.stage != Stage::Release);
-    [Standing::Stale, Standing::NeedsYou, Standing::Done].into_iter().find(|standing| has(*standing)).unwrap_or(Standing::NotStarted)
+    [Standing::Stale, Standing::NeedsYou, Standing::Ready, Standing::Done]
+        .into_iter()
+        .find(|standing| has(*standing))
+        .unwrap_or(Standing::NotStarted)
 }
 
 /// A window under this width is a phone's, px: as the style sheet parts them.

@@ -294,7 +294,7 @@ async function pressed(page, length, travels, shot) {
   if (travels.length > 1) await page.locator('.clock .lines div').filter({ hasText: /by the readings so far.*as expected/ }).waitFor();
   await shot('seat-clock', false);
   await page.locator('.clock').getByRole('button', { name: 'Fitted' }).click();
-  await page.locator('.clock .todo').filter({ hasText: 'since fitted' }).waitFor();
+  await page.locator('.clock .todo').filter({ hasText: 'since it was fitted' }).waitFor();
   await page.getByRole('link', { name: 'At the desk' }).click();
   await done('seat');
 }

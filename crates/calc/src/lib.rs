@@ -23,6 +23,7 @@ pub mod quantity;
 pub mod quote;
 pub mod refused;
 pub mod run;
+pub mod sawing;
 pub mod seat;
 pub mod shown;
 pub mod solve;

@@ -223,7 +223,7 @@ impl Survey {
         y += 54.0;
         let room = setting.width() - 24.0;
         let mut words = vec![format!(
-            "The line of a station is the mean, {}; the curve is the surface that was fitted.",
+            "The line of a station is the mean before the gauge's correction, {}; the curve is the surface that was fitted.",
             shown::length(self.mean_mm, 4, setting.system)
         )];
         if self.two_point {
@@ -255,7 +255,7 @@ impl Survey {
             .collect();
         let odd = if suspects.is_empty() { "None looks wrong.".into() } else { format!("To measure again: {}.", suspects.join("; ")) };
         format!(
-            "{} readings at {} stations, {} to {} about the mean {}. {odd}",
+            "{} readings at {} stations, {} to {} about the mean before the gauge's correction, {}. {odd}",
             self.marks.len(),
             self.stations.len(),
             signed(range.0, system),

@@ -401,7 +401,7 @@ pub fn lines(standing: &Standing, units: Units) -> Vec<(String, String)> {
         }
     }
     if let (Some(Card::Metal { length_mm, .. }), false) = (&standing.card, standing.used_mm.is_empty()) {
-        rows.push(("left of it".into(), show::length(calc::stock::left_mm(*length_mm, &standing.used_mm), units)));
+        rows.push(("left of it".into(), show::length(calc::sawing::left_mm(*length_mm, &standing.used_mm), units)));
     }
     rows
 }

@@ -240,9 +240,9 @@ fn tell_survey(bench: &Bench, draft: &mut Draft, feature: Feature, said: &Said) 
         })
         .collect();
     draft.grid("Readings worth taking next", &["station>", "angle °>", "why"], again);
-    if said.at("suspects").and_then(Value::as_array).is_some_and(|suspects| !suspects.is_empty()) {
-        // The sentences of the survey repeat the table, but for a suspect they name the place and the distance.
-        said.texts("say").into_iter().for_each(|text| draft.warn(text));
+    let measure_again = said.texts("measure_again");
+    if !measure_again.is_empty() {
+        measure_again.into_iter().for_each(|text| draft.warn(text));
         draft.need(format!(
             "a reading of the {} is off the others: measure that place again, twice, then decide with its reason (see the warning)",
             name(feature)

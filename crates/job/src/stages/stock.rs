@@ -17,7 +17,7 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
         return;
     }
     let batch = batch(bench, found);
-    let (Some(alloy), Some(finished)) = (found.alloy, finished(bench, found, &batch)) else {
+    let (Some(alloy), Some(finished)) = (found.alloy, finished(bench, found)) else {
         draft.need("the finished sizes: alloy and band come first");
         return;
     };
@@ -34,6 +34,7 @@ pub fn write(bench: &Bench, draft: &mut Draft, found: &mut Found) {
             ("alloy", Some(json!(alloy.id))),
             ("finished", Some(finished)),
             ("count", Some(json!(count))),
+            ("lengths_mm", batch.iter().any(|length| Some(length) != batch.first()).then(|| json!(batch))),
             ("blanks", Some(Value::Array(blanks))),
             ("swarf_price_per_kg", number("shop.swarf_price")),
             ("cutting", cutting),
@@ -79,13 +80,12 @@ fn blanks(bench: &Bench) -> Vec<Value> {
     seat.names("stock").into_iter().filter_map(blank).collect()
 }
 
-fn finished(bench: &Bench, found: &Found, batch: &[f64]) -> Option<Value> {
+fn finished(bench: &Bench, found: &Found) -> Option<Value> {
     let seat = bench.seat;
     let mut finished = Map::new();
     finished.insert("outside_mm".into(), json!(found.band?.high_mm));
     finished.insert("bore_mm".into(), json!(found.journal?.value));
-    found.length_mm?;
-    finished.insert("length_mm".into(), json!(calc::stock::mean_length_mm(batch)));
+    finished.insert("length_mm".into(), json!(found.length_mm?));
     for (key, path) in [("flange_outside_mm", "bush.flange_outside"), ("flange_thickness_mm", "bush.flange_thickness")] {
         finished.extend(seat.number(path).map(|mm| (key.to_owned(), json!(mm))));
     }

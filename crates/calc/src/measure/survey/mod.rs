@@ -87,6 +87,8 @@ pub struct SurveyAnswer {
     pub odd_lobes: &'static str,
     /// Further readings worth their time, when `wanted_u_mm` is not met.
     pub again: Vec<Again>,
+    /// Where to measure again and what to do then, in words.
+    pub measure_again: Vec<String>,
     /// All of it in words.
     pub say: Vec<String>,
     /// What should be known before it is used.
@@ -116,6 +118,7 @@ pub fn survey(survey: &Survey) -> Result<SurveyAnswer, Refused> {
     let (suspects, rest) = suspects(&measured, &all);
     warnings.extend(doubts(&measured, &all, &suspects));
     Ok(SurveyAnswer {
+        measure_again: words::measure_again(&measured, &all.form, &suspects),
         say: words::say(&measured, &all.form, &suspects),
         again: worth_reading(&measured, &all, survey.wanted_u_mm),
         odd_lobes: words::odd_lobes(survey.contacts),
@@ -308,6 +311,7 @@ pub const KIND: Kind = Kind {
         Told { path: "without", help: "the fit without them; null when there are none" },
         Told { path: "odd_lobes", help: "which lobes are not seen" },
         Told { path: "again", help: "up to three further readings worth their time, when wanted_u_mm is not met" },
+        Told { path: "measure_again", help: "where to measure again and what to do then, in words" },
         Told { path: "say", help: "all of it in words" },
     ],
     example: r#"{"nominal_mm": 280, "wanted_u_mm": 0.001, "readings": [

@@ -27,8 +27,14 @@ pub fn say(measured: &Measured, form: &Form, suspects: &[Suspect]) -> Vec<String
         say.push(format!("These readings can't tell: {}.", form.not_estimable.join("; ")));
     }
     say.push(format!("Not seen: {}", odd_lobes(measured.contacts)));
-    say.extend(suspects.iter().map(|suspect| measure_again(measured, form, suspect)));
-    if !suspects.is_empty() {
+    say.extend(measure_again(measured, form, suspects));
+    say
+}
+
+/// Where to measure again, and what to do then; empty where no reading looks wrong.
+pub fn measure_again(measured: &Measured, form: &Form, suspects: &[Suspect]) -> Vec<String> {
+    let mut say: Vec<String> = suspects.iter().map(|suspect| off(measured, form, suspect)).collect();
+    if !say.is_empty() {
         say.push(
             "Nothing is dropped by itself: until then the fit with all readings and its wider uncertainty is used. If the two new readings \
              agree with the others, drop the old one with its reason; if they agree with the old one, the surface has a flaw there: keep \
@@ -82,7 +88,7 @@ fn shape(measured: &Measured, form: &Form) -> Vec<String> {
     say
 }
 
-fn measure_again(measured: &Measured, form: &Form, suspect: &Suspect) -> String {
+fn off(measured: &Measured, form: &Form, suspect: &Suspect) -> String {
     let place = |index: usize| measured.places.get(index).copied().unwrap_or(Place { z_mm: 0.0, angle_deg: 0.0 });
     let Place { z_mm, angle_deg } = place(suspect.index);
     let slip = if is_slipped_digit(suspect.off_mm, form.pooled_sd_mm) { " (a slipped digit?)" } else { "" };

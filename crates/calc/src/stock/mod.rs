@@ -3,15 +3,18 @@
 //! Money has no unit here. It leaves the alloy to `alloy`, the bore's last hundredth to `turn`. No body is turned down from its flange.
 //! Centrifugal rings are the soundest large blanks, continuous bar the best small ones; sand castings lose 2 to 4 mm a side [common practice].
 
+mod request;
+
 use serde::Serialize;
 use serde_json::Value;
 
-use crate::alloy::table::{Alloy, alloy};
+use crate::alloy::table::Alloy;
 use crate::compute::{Desk, Kind, told};
-use crate::keys::{Given, Key, Range, Told};
+use crate::keys::{Given, Told};
 use crate::math::{PI, sq};
 use crate::quantity::{Figure, Quantity};
 use crate::refused::Refused;
+use crate::sawing::{HAIR, Sawn, alike, unlike};
 
 /// Speed of drilling solid bar along its axis, mm/min [common practice].
 const DRILL_MM_MIN: f64 = 40.0;
@@ -22,8 +25,8 @@ const DRILL_LEAVES_MM: f64 = 4.0;
 const ROUGHING_LEAVES_MM: f64 = 1.0;
 /// Carbide, dry: starting speed is this and the machinability, m/min [common practice].
 const SPEED_BASE_M_MIN: f64 = 60.0;
-/// A sum of lengths that misses a whole number by less is that whole number.
-const HAIR: f64 = 1e-9;
+/// Most pieces of a batch whose lengths are given one by one.
+const MOST_LENGTHS: usize = 1000;
 
 /// The finished bush.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -48,16 +51,6 @@ impl Finished {
         let collar = self.flange.map_or(0.0, |(outside, thickness)| (sq(outside) - sq(self.outside_mm)) * thickness);
         PI / 4.0 * ((sq(self.outside_mm) - sq(self.bore_mm)) * self.length_mm + collar)
     }
-}
-
-/// The length at which a batch takes as much of a blank, mm, as its bushes of these lengths together: their mean. 0 of none.
-pub fn mean_length_mm(lengths_mm: &[f64]) -> f64 {
-    lengths_mm.iter().sum::<f64>() / lengths_mm.len().max(1) as f64
-}
-
-/// What is left of a bar, mm: its length as it came less what was cut off, cuts included; not less than nothing.
-pub fn left_mm(length_mm: f64, used_mm: &[f64]) -> f64 {
-    used_mm.iter().fold(length_mm, |left, used| left - used).max(0.0)
 }
 
 /// How a blank is made.
@@ -133,6 +126,8 @@ pub struct StockRequest {
     pub finished: Finished,
     /// Pieces.
     pub count: u32,
+    /// Lengths of the finished pieces, `count` of them, where they differ; else empty.
+    pub lengths_mm: Vec<f64>,
     /// Blanks on offer.
     pub blanks: Vec<Blank>,
     /// Stock left for cutting.
@@ -230,7 +225,7 @@ pub struct StockAnswer {
 
 /// Mass, swarf and cost of each blank, the cheapest, its cutting time and a quote.
 ///
-/// - piece = L + 2 face; bars: m pieces where m (piece + kerf) + chuck ≤ length, bought = n (piece + kerf) + blanks × chuck;
+/// - piece = L + 2 face, each its own where the lengths differ; bars: m pieces where m (piece + kerf) + chuck ≤ length, bought = n (piece + kerf) + blanks × chuck;
 ///   rings: m piece + (m − 1) kerf + chuck ≤ length, bought whole
 /// - mass = π/4 (OD² − ID²) bought ρ; swarf = mass − n finished; returned share 1 − loss; net = mass × price − returned × swarf price
 /// - quote = (net + minutes/60 × rate)/(1 − scrap)(1 + margin); u from u(price) and the share of work, JCGM 100, 5.1
@@ -240,8 +235,15 @@ pub struct StockAnswer {
 pub fn stock(request: &StockRequest) -> Result<StockAnswer, Refused> {
     check(request)?;
     let piece = request.finished.length_mm + 2.0 * request.allowance.on_face_mm;
-    let mass_finished_kg = request.finished.volume_mm3() * 1e-9 * request.density_kg_m3;
-    let options: Vec<Choice> = request.blanks.iter().map(|blank| choice(request, blank, piece, mass_finished_kg)).collect();
+    let mass_of = |finished: &Finished| finished.volume_mm3() * 1e-9 * request.density_kg_m3;
+    let mass_finished_kg = mass_of(&request.finished);
+    let batch = if request.lengths_mm.is_empty() {
+        Batch { sawn_mm: f64::from(request.count) * (piece + request.kerf_mm), finished_kg: f64::from(request.count) * mass_finished_kg }
+    } else {
+        let finished = |length_mm: &f64| mass_of(&Finished { length_mm: *length_mm, ..request.finished });
+        Batch { sawn_mm: each_sawn(request).iter().sum(), finished_kg: request.lengths_mm.iter().map(finished).sum() }
+    };
+    let options: Vec<Choice> = request.blanks.iter().map(|blank| choice(request, blank, piece, &batch)).collect();
     let best = cheapest(&options);
     let best_figures = best.and_then(|i| options.get(i)).and_then(|option| option.figures);
     let best_blank = best.and_then(|i| request.blanks.get(i));
@@ -300,9 +302,21 @@ fn check(request: &StockRequest) -> Result<(), Refused> {
     Ok(())
 }
 
-fn choice(request: &StockRequest, blank: &Blank, piece: f64, mass_finished_kg: f64) -> Choice {
+/// What all pieces take: length with a saw cut each, and mass when they are finished.
+struct Batch {
+    sawn_mm: f64,
+    finished_kg: f64,
+}
+
+/// Length of each piece with its saw cut, mm, where the lengths differ.
+fn each_sawn(request: &StockRequest) -> Vec<f64> {
+    let beside = 2.0 * request.allowance.on_face_mm + request.kerf_mm;
+    request.lengths_mm.iter().map(|length| length + beside).collect()
+}
+
+fn choice(request: &StockRequest, blank: &Blank, piece: f64, batch: &Batch) -> Choice {
     let (finished, allowance) = (&request.finished, &request.allowance);
-    let pieces = pieces_per_blank(request, blank, piece);
+    let sawn = sawn(request, blank, piece);
     let mut why = Vec::new();
     if blank.outside_mm < finished.largest_outside() + allowance.on_outside_mm - HAIR {
         why.push("outside");
@@ -310,35 +324,32 @@ fn choice(request: &StockRequest, blank: &Blank, piece: f64, mass_finished_kg: f
     if blank.bore_mm > finished.bore_mm - allowance.on_bore_mm + HAIR {
         why.push("bore");
     }
-    if pieces == 0 {
+    if sawn.pieces_per_blank == 0 {
         why.push("length");
     }
     let fits = why.is_empty();
-    let figures = fits.then(|| figures(request, blank, piece, pieces, mass_finished_kg));
+    let figures = fits.then(|| figures(request, blank, sawn, batch));
     Choice { kind: blank.kind, fits, why, figures }
 }
 
 /// A bar of no given length is one blank for all pieces.
-fn pieces_per_blank(request: &StockRequest, blank: &Blank, piece: f64) -> u32 {
-    let sawn = piece + request.kerf_mm;
-    let Some(length) = blank.length_mm else { return request.count };
+fn sawn(request: &StockRequest, blank: &Blank, piece: f64) -> Sawn {
+    let Some(length) = blank.length_mm else { return Sawn { pieces_per_blank: request.count, blanks_needed: 1 } };
     let free = match blank.kind {
         BlankKind::Bar | BlankKind::CoredBar => length - request.chuck_mm,
         BlankKind::CastRing => length - request.chuck_mm + request.kerf_mm,
     };
-    // Held at 0 and far under u32::MAX by the ranges of the lengths.
-    (free / sawn + HAIR).floor().clamp(0.0, 1e9) as u32
+    if request.lengths_mm.is_empty() { alike(request.count, piece + request.kerf_mm, free) } else { unlike(&each_sawn(request), free) }
 }
 
-fn figures(request: &StockRequest, blank: &Blank, piece: f64, pieces_per_blank: u32, mass_finished_kg: f64) -> Figures {
-    let n = f64::from(request.count);
-    let blanks_needed = request.count.div_ceil(pieces_per_blank.max(1));
+fn figures(request: &StockRequest, blank: &Blank, sawn: Sawn, batch: &Batch) -> Figures {
+    let Sawn { pieces_per_blank, blanks_needed } = sawn;
     let bought_length_mm = match (blank.kind, blank.length_mm) {
         (BlankKind::CastRing, Some(length)) => f64::from(blanks_needed) * length,
-        _ => n * (piece + request.kerf_mm) + f64::from(blanks_needed) * request.chuck_mm,
+        _ => batch.sawn_mm + f64::from(blanks_needed) * request.chuck_mm,
     };
     let mass_blank_kg = PI / 4.0 * (sq(blank.outside_mm) - sq(blank.bore_mm)) * bought_length_mm * 1e-9 * request.density_kg_m3;
-    let swarf_kg = mass_blank_kg - n * mass_finished_kg;
+    let swarf_kg = mass_blank_kg - batch.finished_kg;
     let swarf_returned_kg = swarf_kg * (1.0 - request.swarf_loss_share);
     let cost = mass_blank_kg * blank.price_per_kg.value;
     let swarf_return = swarf_returned_kg * request.swarf_price_per_kg;
@@ -347,7 +358,7 @@ fn figures(request: &StockRequest, blank: &Blank, piece: f64, pieces_per_blank: 
         pieces_per_blank,
         blanks_needed,
         mass_blank_kg,
-        material_yield: n * mass_finished_kg / mass_blank_kg,
+        material_yield: batch.finished_kg / mass_blank_kg,
         swarf_kg,
         swarf_returned_kg,
         cost,
@@ -430,22 +441,7 @@ fn warnings(request: &StockRequest, best: Option<usize>, has_route: bool) -> Vec
 pub const KIND: Kind = Kind {
     name: "stock",
     help: "which blank to buy, swarf, route and quote",
-    request: &[
-        Key::text("alloy", "id of the alloy, for its density, or give density_kg_m3"),
-        Key::number("density_kg_m3", Range::within(100.0, 30_000.0), "density, instead of an alloy or before it"),
-        Key::record("finished", FINISHED_KEYS, "the finished bush").needed(),
-        Key::whole("count", Range::within(1.0, 1e6), "pieces").default("1"),
-        Key::records("blanks", BLANK_KEYS, "the blanks on offer").needed(),
-        Key::record("allowance", ALLOWANCE_KEYS, "stock left for cutting").default("4, 4 and 1.5 mm"),
-        Key::number("kerf_mm", Range::within(0.0, 100.0), "width of the saw cut").default("3"),
-        Key::number("chuck_mm", Range::within(0.0, 1e4), "stub that stays in the chuck, each blank").default("20"),
-        Key::number("swarf_price_per_kg", Range::within(0.0, 1e6), "what the dealer pays for clean swarf").default("0"),
-        Key::number("swarf_loss_share", Range::within(0.0, 1.0), "share of the swarf that is lost").default("0.02"),
-        Key::record("cutting", CUTTING_KEYS, "cutting data, for the route"),
-        Key::record("work", WORK_KEYS, "work, for the quote"),
-        Key::number("scrap_chance", Range::within(0.0, 0.99), "chance that a piece is scrapped").default("0"),
-        Key::number("margin_share", Range::within(0.0, 100.0), "margin on top, as a share").default("0"),
-    ],
+    request: request::KEYS,
     answer: &[
         Told { path: "piece_length_mm", help: "length of a sawn piece" },
         Told { path: "mass_finished_kg", help: "mass of one finished bush" },
@@ -465,133 +461,11 @@ pub const KIND: Kind = Kind {
     run: Some(answer_stock),
 };
 
-const FINISHED_KEYS: &[Key] = &[
-    Key::number("outside_mm", Range::within(0.1, 1e4), "outside of the body").needed(),
-    Key::number("bore_mm", Range::within(0.1, 1e4), "bore").needed(),
-    Key::number("length_mm", Range::within(0.1, 1e4), "length, flange included").needed(),
-    Key::number("flange_outside_mm", Range::within(0.1, 1e4), "outside of the flange, with flange_thickness_mm"),
-    Key::number("flange_thickness_mm", Range::within(0.01, 1e4), "thickness of the flange, with flange_outside_mm"),
-];
-const BLANK_KEYS: &[Key] = &[
-    Key::word("kind", &["bar", "cored_bar", "cast_ring"], "how it is made").needed(),
-    Key::number("outside_mm", Range::within(0.1, 1e5), "outside").needed(),
-    Key::number("bore_mm", Range::within(0.0, 1e5), "bore").default("0"),
-    Key::number("length_mm", Range::within(0.1, 1e6), "length of one; needed of a ring").default("bars: as long as is wanted"),
-    Key::quantity("price_per_kg", Range::within(0.0, 1e6), "price").needed(),
-];
-const ALLOWANCE_KEYS: &[Key] = &[
-    Key::number("on_outside_mm", Range::within(0.0, 1e3), "on the outside diameter").default("4"),
-    Key::number("on_bore_mm", Range::within(0.0, 1e3), "on the bore diameter").default("4"),
-    Key::number("on_face_mm", Range::within(0.0, 1e3), "on each face").default("1.5"),
-];
-const CUTTING_KEYS: &[Key] = &[
-    Key::number("speed_m_min", Range::within(0.1, 1e4), "cutting speed").default("60 + machinability of the alloy (carbide, dry)"),
-    Key::number("feed_mm_rev", Range::within(1e-3, 100.0), "feed").needed(),
-    Key::number("depth_mm", Range::within(1e-3, 100.0), "depth of a roughing pass").needed(),
-];
-const WORK_KEYS: &[Key] = &[
-    Key::number("setup_min", Range::within(0.0, 1e6), "once").default("0"),
-    Key::number("rate_per_h", Range::within(0.0, 1e6), "money an hour").needed(),
-    Key::number("u_share", Range::within(0.0, 10.0), "standard uncertainty of the time, as a share").default("0.2"),
-    Key::records("steps", STEP_KEYS, "the steps, each piece").default("[]"),
-];
-const STEP_KEYS: &[Key] =
-    &[Key::text("name", "its name").needed(), Key::number("minutes", Range::within(0.0, 1e6), "minutes a piece").needed()];
-
 fn answer_stock(given: &Given, desk: &mut Desk) -> Result<Value, Refused> {
-    let request = read_stock(given)?;
+    let request = request::read(given)?;
     let answer = stock(&request)?;
     show(&request, &answer, desk);
     told(&answer)
-}
-
-fn read_stock(given: &Given) -> Result<StockRequest, Refused> {
-    let alloy = given.word("alloy").map(alloy).transpose()?;
-    let density_kg_m3 = match (given.number("density_kg_m3"), alloy) {
-        (Some(density), _) => density,
-        (None, Some(alloy)) => alloy.density_kg_m3,
-        (None, None) => return Err(given.refuse("alloy", "an id of the table, or density_kg_m3", "name the alloy or give its density")),
-    };
-    let allowance = given.record("allowance");
-    let allowed = |name: &str, default: f64| allowance.as_ref().map_or(default, |allowance| allowance.number_or(name, default));
-    let cutting = match given.record("cutting") {
-        Some(cutting) => Some(read_cutting(&cutting, alloy)?),
-        None => None,
-    };
-    let work = match given.record("work") {
-        Some(work) => Some(read_work(&work)?),
-        None => None,
-    };
-    Ok(StockRequest {
-        alloy,
-        density_kg_m3,
-        finished: read_finished(&given.need_record("finished")?)?,
-        count: given.whole_or("count", 1) as u32,
-        blanks: given.records("blanks").iter().map(read_blank).collect::<Result<_, _>>()?,
-        allowance: Allowance {
-            on_outside_mm: allowed("on_outside_mm", 4.0),
-            on_bore_mm: allowed("on_bore_mm", 4.0),
-            on_face_mm: allowed("on_face_mm", 1.5),
-        },
-        kerf_mm: given.number_or("kerf_mm", 3.0),
-        chuck_mm: given.number_or("chuck_mm", 20.0),
-        swarf_price_per_kg: given.number_or("swarf_price_per_kg", 0.0),
-        swarf_loss_share: given.number_or("swarf_loss_share", 0.02),
-        cutting,
-        work,
-        scrap_chance: given.number_or("scrap_chance", 0.0),
-        margin_share: given.number_or("margin_share", 0.0),
-    })
-}
-
-fn read_finished(given: &Given) -> Result<Finished, Refused> {
-    let flange = match (given.number("flange_outside_mm"), given.number("flange_thickness_mm")) {
-        (Some(outside), Some(thickness)) => Some((outside, thickness)),
-        (None, None) => None,
-        (None, Some(_)) => return Err(given.refuse("flange_outside_mm", "a number over the outside", "give it beside the thickness")),
-        (Some(_), None) => {
-            return Err(given.refuse("flange_thickness_mm", "a number up to the length", "give it beside the flange's outside"));
-        }
-    };
-    Ok(Finished {
-        outside_mm: given.need_number("outside_mm")?,
-        bore_mm: given.need_number("bore_mm")?,
-        length_mm: given.need_number("length_mm")?,
-        flange,
-    })
-}
-
-fn read_blank(given: &Given) -> Result<Blank, Refused> {
-    Ok(Blank {
-        kind: match given.need_word("kind")? {
-            "bar" => BlankKind::Bar,
-            "cored_bar" => BlankKind::CoredBar,
-            _ => BlankKind::CastRing,
-        },
-        outside_mm: given.need_number("outside_mm")?,
-        bore_mm: given.number_or("bore_mm", 0.0),
-        length_mm: given.number("length_mm"),
-        price_per_kg: given.need_quantity("price_per_kg")?,
-    })
-}
-
-fn read_cutting(given: &Given, alloy: Option<&Alloy>) -> Result<Cutting, Refused> {
-    let speed_m_min = match (given.number("speed_m_min"), alloy) {
-        (Some(speed), _) => speed,
-        (None, Some(alloy)) => SPEED_BASE_M_MIN + alloy.machinability,
-        (None, None) => return Err(given.refuse("speed_m_min", "a number from 0.1 to 10000", "give a cutting speed, or name the alloy")),
-    };
-    Ok(Cutting { speed_m_min, feed_mm_rev: given.need_number("feed_mm_rev")?, depth_mm: given.need_number("depth_mm")? })
-}
-
-fn read_work(given: &Given) -> Result<Work, Refused> {
-    let step = |step: &Given| Ok((step.need_word("name")?.to_owned(), step.need_number("minutes")?));
-    Ok(Work {
-        setup_min: given.number_or("setup_min", 0.0),
-        rate_per_h: given.need_number("rate_per_h")?,
-        u_share: given.number_or("u_share", 0.2),
-        steps: given.records("steps").iter().map(step).collect::<Result<_, Refused>>()?,
-    })
 }
 
 fn show(request: &StockRequest, answer: &StockAnswer, desk: &mut Desk) {
@@ -658,6 +532,34 @@ mod tests {
         let found = asked(&format!(r#""alloy": "CC493K", "blanks": [{exact}, {short}]"#)).unwrap();
         assert_eq!((&found["options"][0]["fits"], &found["options"][1]["why"]), (&true.into(), &serde_json::json!(["length"])));
         assert!(found["options"][1].get("net_cost").is_none(), "one that does not fit has no figures");
+    }
+
+    #[test]
+    fn pieces_of_one_length_are_the_same_given_one_by_one() {
+        let blank =
+            |length: &str| format!(r#""blanks": [{{"kind": "cored_bar", "outside_mm": 110, "bore_mm": 70, {length} "price_per_kg": 12}}]"#);
+        for length in ["", r#""length_mm": 320,"#, r#""length_mm": 500,"#] {
+            let more = format!(r#""alloy": "CC493K", {}"#, blank(length));
+            let counted = asked(&format!(r#"{more}, "count": 4"#)).unwrap();
+            let listed = asked(&format!(r#"{more}, "lengths_mm": [90, 90, 90, 90]"#)).unwrap();
+            for path in ["bought_length_mm", "blanks_needed", "mass_blank_kg", "swarf_kg", "net_cost"] {
+                let figure = |of: &Value| of["options"][0][path].as_f64().unwrap();
+                let (counted, listed) = (figure(&counted), figure(&listed));
+                assert!((counted - listed).abs() < 1e-9 * counted.abs(), "{path}: {counted} {listed}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_longest_of_a_batch_has_to_come_out_of_a_blank_too() {
+        let bar = r#""alloy": "CC493K", "blanks": [{"kind": "bar", "outside_mm": 110, "length_mm": 200, "price_per_kg": 12}]"#;
+        let found = asked(&format!(r#"{bar}, "lengths_mm": [90, 180]"#)).unwrap();
+        assert_eq!(found["options"][0]["why"], serde_json::json!(["length"]), "their mean of 135 would fit");
+        let found = asked(&format!(r#"{bar}, "lengths_mm": [90, 150]"#)).unwrap();
+        assert_eq!((&found["options"][0]["blanks_needed"], &found["options"][0]["bought_length_mm"]), (&2.into(), &292.0.into()));
+        for (more, key) in [(r#""lengths_mm": [90, 180], "count": 3"#, "count"), (r#""lengths_mm": [90, -1]"#, "lengths_mm.1")] {
+            assert_eq!(asked(&format!("{bar}, {more}")).unwrap_err().key, key);
+        }
     }
 
     #[test]

@@ -3,13 +3,14 @@
 //! The words are those of the dialogue in the terminal; only their places differ. Nothing is asked of `calc` here.
 
 use super::dialogue::{Ask, Dialogue};
+use super::told::Told;
 use super::words;
 
 /// A label and what stands beside it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Row {
     /// What it is: `takes off`.
-    pub label: String,
+    pub label: &'static str,
     /// What it says: `0.250 mm on the diameter`.
     pub text: String,
 }
@@ -48,23 +49,20 @@ pub struct Board {
 pub fn board(dialogue: &Dialogue) -> Board {
     let ask = dialogue.ask();
     let (todo, figure) = todo(ask, dialogue);
-    let lines = words::block_now(dialogue);
     let digits = (ask == Ask::Cut).then(|| words::digits(dialogue)).flatten();
     let mut rows: Vec<Row> = Vec::new();
     let mut notes = Vec::new();
-    for line in lines.iter().map(|line| line.trim_end()).filter(|line| !line.is_empty()) {
-        let text = line.trim_start();
-        if let Some(note) = text.strip_prefix("note: ") {
-            notes.push(note.to_owned());
-        } else if let Some((label, text)) = words::parted_row(line) {
-            // What a terminal says of its own words stands on the buttons here.
-            if text.starts_with("type ") {
-                continue;
+    for told in words::block_now(dialogue) {
+        match told {
+            Told::Note(note) => notes.push(note),
+            Told::Row { label: "", text } => {
+                if let Some(Row { text: before, .. }) = rows.last_mut() {
+                    *before = format!("{before}; {text}");
+                }
             }
-            match rows.last_mut() {
-                Some(Row { text: before, .. }) if label.is_empty() => *before = format!("{before}; {text}"),
-                _ => rows.push(Row { label: label.to_owned(), text: text.to_owned() }),
-            }
+            Told::Row { label, text } => rows.push(Row { label, text }),
+            // The digits stand large by themselves, and buttons stand for what is typed.
+            Told::Typing { .. } | Told::Line(_) => {}
         }
     }
     Board {

@@ -13,6 +13,7 @@ mod meaning;
 pub mod part;
 mod replay;
 pub mod step;
+mod told;
 mod words;
 
 pub use board::{Board, Button, Row, board};

@@ -14,6 +14,7 @@ use super::dialogue::{Ask, Dialogue, ENOUGH};
 use super::habit;
 use super::part::Turned;
 use super::step::{Passed, Step, Surface};
+use super::told::{Told, lines};
 
 /// Source: the turning method, its cautions; *common practice*.
 const CAUTIONS: [&str; 4] = [
@@ -22,13 +23,6 @@ const CAUTIONS: [&str; 4] = [
     "No gloves or sleeves near the turning part.",
     "A command is advice: read it back against the drawing. The person at the lathe decides; the rules of the shop come first.",
 ];
-
-/// Width of a label.
-const LABEL: usize = 14;
-
-fn row(label: &str, text: impl AsRef<str>) -> String {
-    format!("  {label:<LABEL$}{}", text.as_ref()).trim_end().to_owned()
-}
 
 /// A size to the µm or ten-thousandth of an inch.
 fn length(mm: f64, system: System) -> String {
@@ -70,18 +64,18 @@ pub(super) fn opening(dialogue: &Dialogue) -> Vec<String> {
         Surface::Bore => "the bore of the bush, fitted",
     };
     let job = if dialogue.writer.job.is_empty() { String::new() } else { format!(", job {}", dialogue.writer.job) };
-    let mut lines = vec![format!("At the lathe: {what} for seat {seat}{job}"), String::new()];
-    lines.extend(CAUTIONS.map(|caution| format!("  CAUTION  {caution}")));
-    lines.push(String::new());
-    lines.extend(known(dialogue));
-    lines.push(row("log", &dialogue.writer.log));
-    lines.push(row("answers", "a figure; Enter for what stands in [ ]; skip; ? for help; stop to leave (all is kept)"));
-    lines.push(String::new());
-    lines
+    let mut told = vec![Told::Line(format!("At the lathe: {what} for seat {seat}{job}")), Told::blank()];
+    told.extend(CAUTIONS.map(|caution| Told::Line(format!("  CAUTION  {caution}"))));
+    told.push(Told::blank());
+    told.extend(known(dialogue));
+    told.push(Told::row("log", &dialogue.writer.log));
+    told.push(Told::row("answers", "a figure; Enter for what stands in [ ]; skip; ? for help; stop to leave (all is kept)"));
+    told.push(Told::blank());
+    lines(&told)
 }
 
 /// What is known before the first cut.
-fn known(dialogue: &Dialogue) -> Vec<String> {
+fn known(dialogue: &Dialogue) -> Vec<Told> {
     let setup = dialogue.started();
     let system = setup.units.system();
     let alpha = units::shown_plain(units::millionths(setup.alpha_per_K), 1);
@@ -93,11 +87,11 @@ fn known(dialogue: &Dialogue) -> Vec<String> {
     let parts =
         setup.habits.iter().filter(|belief| belief.habit.habit() != calc::turn::learn::Habit::Offset).map(|belief| belief.parts).max();
     vec![
-        row("band", format!("{} at 20 °C", band(dialogue))),
-        row("metal", format!("{}, grows {alpha} millionths per K", setup.alloy)),
-        row("gauge", format!("{gauge}; {repeats}{added}")),
-        row("lathe", habit::history(&setup.lathe, parts.unwrap_or(0) as usize)),
-        row("plan", format!("{} equal cuts, the part measured warm between them", setup.cuts)),
+        Told::row("band", format!("{} at 20 °C", band(dialogue))),
+        Told::row("metal", format!("{}, grows {alpha} millionths per K", setup.alloy)),
+        Told::row("gauge", format!("{gauge}; {repeats}{added}")),
+        Told::row("lathe", habit::history(&setup.lathe, parts.unwrap_or(0) as usize)),
+        Told::row("plan", format!("{} equal cuts, the part measured warm between them", setup.cuts)),
     ]
 }
 
@@ -164,27 +158,27 @@ pub(super) fn help(dialogue: &Dialogue) -> Vec<String> {
         ("undo why", "takes the last step back; both stay in the log"),
         ("scrap", "the part is lost; done: it is finished; stop: leave, go on another time"),
     ];
-    let mut lines = vec![format!("  {asked}")];
-    lines.extend(words.map(|(word, meaning)| row(word, meaning)));
-    lines
+    let mut told = vec![Told::Line(format!("  {asked}"))];
+    told.extend(words.map(|(word, meaning)| Told::row(word, meaning)));
+    lines(&told)
 }
 
 /// What is said when a step was kept.
 pub(super) fn after(dialogue: &mut Dialogue, does: &Step, after_s: f64) -> Vec<String> {
-    let mut lines = vec![format!("  noted: {}{}", noted(dialogue, does), time(does, after_s))];
+    let mut told = vec![Told::Line(format!("  noted: {}{}", noted(dialogue, does), time(does, after_s)))];
     match does {
-        Step::Size { .. } => lines.extend(size_now(dialogue)),
-        Step::Finished {} => lines.extend(sheet(dialogue)),
+        Step::Size { .. } => told.extend(size_now(dialogue)),
+        Step::Finished {} => told.extend(sheet(dialogue)),
         // What nobody typed stands before everything else.
-        Step::Band { .. } => return lines,
+        Step::Band { .. } => return lines(&told),
         Step::Another {} => {
-            lines.push(String::new());
-            lines.extend(known(dialogue));
+            told.push(Told::blank());
+            told.extend(known(dialogue));
         }
         _ => {}
     }
-    lines.extend(block(dialogue));
-    lines
+    told.extend(block(dialogue));
+    lines(&told)
 }
 
 fn time(does: &Step, after_s: f64) -> String {
@@ -240,80 +234,76 @@ fn noted(dialogue: &Dialogue, does: &Step) -> String {
 
 /// What is said when a step was taken back.
 pub(super) fn taken_back(dialogue: &mut Dialogue, step: &Turned) -> Vec<String> {
-    let mut lines = vec![format!("  taken back: {} (it stays in the log, and does not count)", noted(dialogue, &step.step))];
+    let taken_back = format!("  taken back: {} (it stays in the log, and does not count)", noted(dialogue, &step.step));
+    let mut told = vec![Told::Line(taken_back)];
     if matches!(step.step, Step::Cut { .. }) {
-        lines.push("  note: if that cut was made, give it again as it was set".into());
+        told.push(Told::Note("if that cut was made, give it again as it was set".into()));
     }
-    lines.extend(block(dialogue));
-    lines
+    told.extend(block(dialogue));
+    lines(&told)
 }
 
 /// The size after a reading, or what is odd about it.
-fn size_now(dialogue: &Dialogue) -> Vec<String> {
+fn size_now(dialogue: &Dialogue) -> Vec<Told> {
     let system = system(dialogue);
     let Some(read) = dialogue.last_read() else { return Vec::new() };
     let Some(size) = read.quantity("size_mm") else { return Vec::new() };
-    let mut lines = vec![row("size now", format!("{} at 20 °C (95 %)", shown::size(&size, system)))];
+    let mut told = vec![Told::row("size now", format!("{} at 20 °C (95 %)", shown::size(&size, system)))];
     if read.flag("suspect") {
         let off = read.number("innovation").map(|x| units::shown_plain(x.abs(), 1)).unwrap_or_default();
         let kept = read.quantity("if_kept_mm");
         let kept = kept.map(|kept| format!("; kept, it would say {}", shown::size(&kept, system))).unwrap_or_default();
-        lines.push(row("odd", format!("this reading is {off} times its doubt off what came before; it is set aside{kept}")));
+        told.push(Told::row("odd", format!("this reading is {off} times its doubt off what came before; it is set aside{kept}")));
     }
-    lines
+    told
 }
 
 /// What belongs to the question that comes now.
-fn block(dialogue: &mut Dialogue) -> Vec<String> {
+fn block(dialogue: &mut Dialogue) -> Vec<Told> {
     let ask = dialogue.ask();
-    let mut lines = match ask {
+    let mut told = match ask {
         Ask::Cut => command(dialogue),
         Ask::Finish => landed(dialogue),
         Ask::Again => {
-            vec![row("MEASURE AGAIN", "clean the faces, wait a moment, and read the same place; type skip only if it can't be read")]
+            vec![Told::row("MEASURE AGAIN", "clean the faces, wait a moment, and read the same place; type skip only if it can't be read")]
         }
-        Ask::PartAgain => vec![row("MEASURE AGAIN", "the probe on clean bare metal until it stands still; was there coolant, or a wait?")],
+        Ask::PartAgain => {
+            vec![Told::row("MEASURE AGAIN", "the probe on clean bare metal until it stands still; was there coolant, or a wait?")]
+        }
         Ask::Check if dialogue.has_moved() => {
-            vec![row("CHECK", "check the gauge on its standard before anything else: the tool, the part or the gauge moved")]
+            vec![Told::row("CHECK", "check the gauge on its standard before anything else: the tool, the part or the gauge moved")]
         }
-        Ask::Check => vec![row("CHECK", "before the last cut: the gauge on its standard")],
+        Ask::Check => vec![Told::row("CHECK", "before the last cut: the gauge on its standard")],
         _ => Vec::new(),
     };
     if matches!(ask, Ask::Cut | Ask::Finish | Ask::Again | Ask::Check | Ask::PartAgain) {
-        lines.extend(warnings(dialogue));
+        told.extend(warnings(dialogue));
     }
     if let Some(Err(refused)) = &dialogue.found {
-        lines.push(format!("  note: {refused}"));
+        told.push(Told::Note(refused.to_string()));
     }
-    lines
+    told
 }
 
 /// The same for a screen, which shows the whole of it each time: the warnings too, whether they were said before or not.
-pub(super) fn block_now(dialogue: &Dialogue) -> Vec<String> {
+pub(super) fn block_now(dialogue: &Dialogue) -> Vec<Told> {
     let mut fresh = dialogue.clone();
     fresh.warned.clear();
-    let mut lines = match dialogue.last_read() {
+    let mut told = match dialogue.last_read() {
         Some(_) if dialogue.ask() != Ask::Over => size_now(dialogue),
         _ => Vec::new(),
     };
     if dialogue.ask() == Ask::Over {
-        lines.extend(sheet(dialogue));
+        told.extend(sheet(dialogue));
     }
-    lines.extend(block(&mut fresh));
-    lines
+    told.extend(block(&mut fresh));
+    told
 }
 
 /// The digits of the next command, where one is advised.
 pub(super) fn digits(dialogue: &Dialogue) -> Option<String> {
     let command = dialogue.said()?.number("next.command_mm")?;
     Some(units::shown_plain_length(command, 3, system(dialogue)))
-}
-
-/// Label and text of a line that [`row`] wrote; the label of a line that goes on is empty.
-pub(super) fn parted_row(line: &str) -> Option<(&str, &str)> {
-    let (label, text) = line.strip_prefix("  ")?.split_at_checked(LABEL)?;
-    let is_row = label.trim().is_empty() || !label.starts_with(' ');
-    (is_row && !text.starts_with(' ')).then(|| (label.trim(), text.trim()))
 }
 
 /// Unit of what is asked now.
@@ -328,7 +318,7 @@ pub(super) fn unit_asked(dialogue: &Dialogue) -> &'static str {
 }
 
 /// Warnings of the calculation that were not said of this part yet.
-fn warnings(dialogue: &mut Dialogue) -> Vec<String> {
+fn warnings(dialogue: &mut Dialogue) -> Vec<Told> {
     let said = |path: &str| dialogue.said().map(|said| said.texts(path)).unwrap_or_default();
     // A reading that can't be right is said with what it would say; of a part that has landed no further cut is told.
     let told: &[&str] = if dialogue.ask() == Ask::Finish { &["size-suspect", "takes-nothing", "too-thin"] } else { &["size-suspect"] };
@@ -336,15 +326,15 @@ fn warnings(dialogue: &mut Dialogue) -> Vec<String> {
     let all = said("warnings").into_iter().zip(said("notices"));
     let new: Vec<String> = all.filter(|(text, of)| is_new(text, of)).map(|(text, _)| text).collect();
     dialogue.warned.extend(new.iter().cloned());
-    new.into_iter().map(|text| format!("  note: {text}")).collect()
+    new.into_iter().map(Told::Note).collect()
 }
 
 /// The next command, large, and what to expect of it.
-fn command(dialogue: &Dialogue) -> Vec<String> {
+fn command(dialogue: &Dialogue) -> Vec<Told> {
     let system = system(dialogue);
     let Some(said) = dialogue.said() else { return Vec::new() };
     let Some(command) = said.number("next.command_mm") else {
-        return vec![row("no command", "nothing can be advised from here; the slide is yours")];
+        return vec![Told::row("no command", "nothing can be advised from here; the slide is yours")];
     };
     let large: String = units::shown_plain_length(command, 3, system).chars().flat_map(|letter| [letter, ' ']).collect();
     let number = dialogue.part.cuts() + 1;
@@ -352,31 +342,36 @@ fn command(dialogue: &Dialogue) -> Vec<String> {
         0 => format!("{number}, a further one"),
         left => format!("{number} of {}", dialogue.part.cuts() + left),
     };
-    let mut lines =
-        vec![String::new(), row("cut", of), String::new(), format!("        {} {}", large.trim_end(), system.length()), String::new()];
+    let mut told = vec![
+        Told::blank(),
+        Told::row("cut", of),
+        Told::blank(),
+        Told::Line(format!("        {} {}", large.trim_end(), system.length())),
+        Told::blank(),
+    ];
     if let Some(depth) = said.number("next.depth_mm") {
-        lines.push(row("takes off", format!("{} on the diameter", length(depth, system))));
+        told.push(Told::row("takes off", format!("{} on the diameter", length(depth, system))));
     }
     if let Some(reading) = said.quantity("next.reading_mm") {
-        lines.push(row("will show", format!("{} warm, 3 min after the cut (95 %)", shown::size(&reading, system))));
+        told.push(Told::row("will show", format!("{} warm, 3 min after the cut (95 %)", shown::size(&reading, system))));
     }
     if let Some(size) = said.quantity("next.size_mm") {
-        lines.push(row("that is", format!("{} at 20 °C (95 %)", shown::size(&size, system))));
+        told.push(Told::row("that is", format!("{} at 20 °C (95 %)", shown::size(&size, system))));
     }
-    lines.extend(chances(dialogue, said));
-    lines.extend(run_out(dialogue, said));
-    lines.extend(advice(said));
-    lines
+    told.extend(chances(dialogue, said));
+    told.extend(run_out(dialogue, said));
+    told.extend(advice(said));
+    told
 }
 
 /// How likely the next cut lands, where it may be the last.
-fn chances(dialogue: &Dialogue, said: &Said) -> Vec<String> {
+fn chances(dialogue: &Dialogue, said: &Said) -> Vec<Told> {
     let Some(inside) = said.number("next.chance_in_band") else { return Vec::new() };
     if dialogue.part.cuts_left() > 1 && inside < 0.05 {
-        return vec![row("lands", "not yet: more cuts follow")];
+        return vec![Told::row("lands", "not yet: more cuts follow")];
     }
     let side = |path: &str| said.number(path).map(chance).unwrap_or_default();
-    vec![row(
+    vec![Told::row(
         "lands",
         format!(
             "{} in {}; too small {}, too large {}",
@@ -389,7 +384,7 @@ fn chances(dialogue: &Dialogue, said: &Said) -> Vec<String> {
 }
 
 /// After chucking again a cut must clean up all round.
-fn run_out(dialogue: &Dialogue, said: &Said) -> Vec<String> {
+fn run_out(dialogue: &Dialogue, said: &Said) -> Vec<Told> {
     let since = dialogue.part.since(|step| matches!(step, Step::Cut { .. }));
     let swing = since.iter().rev().find_map(|step| match step.step {
         Step::RunOut { value_mm } => Some(value_mm),
@@ -397,14 +392,15 @@ fn run_out(dialogue: &Dialogue, said: &Said) -> Vec<String> {
     });
     match (swing, said.number("next.depth_mm")) {
         (Some(swing), Some(depth)) if !calc::turn::start::cleans_up(depth, swing) => {
-            vec!["  note: this cut is not deeper than half the run-out: it does not clean up all round; chuck truer or cut deeper".into()]
+            let words = "this cut is not deeper than half the run-out: it does not clean up all round; chuck truer or cut deeper";
+            vec![Told::Note(words.into())]
         }
         _ => Vec::new(),
     }
 }
 
 /// What pays, the best first with the next best.
-fn advice(said: &Said) -> Vec<String> {
+fn advice(said: &Said) -> Vec<Told> {
     let told = |said: &Said| {
         let minutes = said.number("minutes").map(|minutes| format!(", {} min", units::shown_plain(minutes, 0))).unwrap_or_default();
         let lands = said.number("chance_in_band").map(|p| format!(", {} lands", chance(p))).unwrap_or_default();
@@ -412,25 +408,28 @@ fn advice(said: &Said) -> Vec<String> {
     };
     let all = said.list("advice");
     let labels = ["pays best", "next best"];
-    all.iter().take(2).zip(labels).map(|(one, label)| row(label, told(one))).collect()
+    all.iter().take(2).zip(labels).map(|(one, label)| Told::row(label, told(one))).collect()
 }
 
 /// The size as it stands after the last cut, and whether that is enough.
-fn landed(dialogue: &Dialogue) -> Vec<String> {
+fn landed(dialogue: &Dialogue) -> Vec<Told> {
     let inside = dialogue.chance_now();
-    let mut lines = vec![row("in the band", format!("{} likely, {}", chance(inside), band(dialogue)))];
+    let mut told = vec![Told::row("in the band", format!("{} likely, {}", chance(inside), band(dialogue)))];
     if inside >= ENOUGH {
-        lines.push(row("LANDED", "type done to accept it"));
+        told.push(Told::Typing { label: "LANDED", text: "type done to accept it" });
     } else if is_past(dialogue) {
-        lines.push(row(
+        told.push(Told::row(
             "PAST THE BAND",
             "on the side that can't be put back: measure again, with another gauge, before it is given up (scrap)",
         ));
     } else {
-        lines.push(row("STOP HERE", "measure again, let it cool, or compare gauges: it can't be told yet whether it lies in its band"));
-        lines.extend(dialogue.said().map(advice).unwrap_or_default());
+        told.push(Told::row(
+            "STOP HERE",
+            "measure again, let it cool, or compare gauges: it can't be told yet whether it lies in its band",
+        ));
+        told.extend(dialogue.said().map(advice).unwrap_or_default());
     }
-    lines
+    told
 }
 
 /// Whether the size lies past the band, on the side that can't be put back.
@@ -444,20 +443,20 @@ fn is_past(dialogue: &Dialogue) -> bool {
 }
 
 /// What is written on the sheet when it is finished.
-fn sheet(dialogue: &Dialogue) -> Vec<String> {
+fn sheet(dialogue: &Dialogue) -> Vec<Told> {
     let system = system(dialogue);
     let Some(size) = dialogue.said().and_then(|said| said.quantity("size_mm")) else { return Vec::new() };
     let setup = dialogue.started();
     let gauge = if setup.gauge.is_empty() { String::new() } else { format!(", {}", setup.gauge) };
     let taught = if setup.lathe.is_empty() { String::new() } else { format!("what it taught of {} counts at the next part", setup.lathe) };
-    let mut lines = vec![
-        String::new(),
-        row("ON THE SHEET", format!("{} {} at 20 °C (95 %)", dialogue.surface.feature().word(), shown::size(&size, system))),
-        row("", format!("{} likely inside {}{gauge}", chance(dialogue.chance_now()), band(dialogue))),
+    let mut told = vec![
+        Told::blank(),
+        Told::row("ON THE SHEET", format!("{} {} at 20 °C (95 %)", dialogue.surface.feature().word(), shown::size(&size, system))),
+        Told::row("", format!("{} likely inside {}{gauge}", chance(dialogue.chance_now()), band(dialogue))),
     ];
-    lines.extend((!taught.is_empty()).then(|| row("", taught)));
-    lines.push(String::new());
-    lines
+    told.extend((!taught.is_empty()).then(|| Told::row("", taught)));
+    told.push(Told::blank());
+    told
 }
 
 /// Where it stands, in a sentence.
@@ -483,19 +482,19 @@ fn stands(dialogue: &Dialogue) -> String {
 
 /// Where a dialogue that goes on stands.
 pub(super) fn standing(dialogue: &mut Dialogue) -> Vec<String> {
-    let mut lines = vec![row("goes on", stands(dialogue))];
+    let mut told = vec![Told::row("goes on", stands(dialogue))];
     if let Some(last) = dialogue.part.steps.last().cloned() {
-        lines.push(row("last step", format!("{} ({})", noted(dialogue, &last.step), last.when)));
+        told.push(Told::row("last step", format!("{} ({})", noted(dialogue, &last.step), last.when)));
     }
-    lines.extend(block(dialogue));
-    lines
+    told.extend(block(dialogue));
+    lines(&told)
 }
 
 /// Where it stands, for a person who leaves.
 pub(super) fn leaving(dialogue: &Dialogue) -> Vec<String> {
-    let mut lines = vec![String::new(), row("stopped here", stands(dialogue))];
+    let mut told = vec![Told::blank(), Told::row("stopped here", stands(dialogue))];
     if !dialogue.part.is_over() {
-        lines.push(row("", "all that was noted is kept; the same command goes on from here"));
+        told.push(Told::row("", "all that was noted is kept; the same command goes on from here"));
     }
-    lines
+    lines(&told)
 }

@@ -28,6 +28,7 @@ mod room;
 mod sqlite;
 mod store;
 mod sync;
+mod tables;
 mod turned;
 mod writer;
 

@@ -22,6 +22,7 @@ use crate::fault::Fault;
 use crate::plan::{Known, plan};
 use crate::sqlite::{migrating, number, signed};
 use crate::store::{Answer, Aside, Head, Offer, Row, Store};
+use crate::tables::{POSTGRES, migrator};
 use crate::writer::{Done, Pen, Work, Writer};
 use crate::{aside_sum, whole_aside};
 
@@ -165,7 +166,7 @@ async fn again<T, F: Future<Output = Result<T, Trouble>>>(mut attempt: impl FnMu
 }
 
 async fn made(pool: &PgPool) -> Result<(), Trouble> {
-    let mut migrations = sqlx::migrate!("migrations/postgres");
+    let mut migrations = migrator(POSTGRES);
     // No advisory lock: of two servers that start at once the second fails on a key, tries again and finds all done.
     migrations.set_locking(false);
     migrations.run(pool).await.map_err(|fault| match fault {

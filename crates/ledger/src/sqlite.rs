@@ -21,10 +21,10 @@ use crate::fault::Fault;
 use crate::plan::{Known, Plan, plan};
 use crate::room;
 use crate::store::{Answer, Aside, Head, Offer, Row, Store};
+use crate::tables::{SQLITE, migrator};
 use crate::writer::{Done, Pen, Work, Writer};
 use crate::{aside_sum, whole_aside};
 
-static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("migrations/sqlite");
 /// "BUSH": says in the header of the file that it is a ledger.
 const APPLICATION: i32 = 0x4255_5348;
 /// How long a second program's transaction is waited for.
@@ -120,7 +120,7 @@ async fn prepare(connection: &mut SqliteConnection) -> Result<(), Fault> {
         }
         connection.execute("pragma application_id = 1112888136").await.map_err(fault)?;
     }
-    MIGRATIONS.run(&mut *connection).await.map_err(migrating)
+    migrator(SQLITE).run(&mut *connection).await.map_err(migrating)
 }
 
 /// What a failed migration means.

@@ -69,7 +69,7 @@ mod tests {
 
     #[test]
     fn pieces_that_differ_share_a_bar_as_they_fit() {
-        // 210 and 240 in bars of 460 lie together; three of each take three bars; their mean would say the same of bars of 455.
+        // One of each lies in a bar of 460. Of bars of 455 their mean, 228, would say that each takes one of its own.
         assert_eq!(unlike(&[213.0, 243.0, 213.0, 243.0, 213.0, 243.0], 460.0), Sawn { pieces_per_blank: 2, blanks_needed: 3 });
         assert_eq!(unlike(&[213.0, 243.0, 213.0, 243.0, 213.0, 243.0], 455.0), Sawn { pieces_per_blank: 2, blanks_needed: 5 });
         assert_eq!(unlike(&[213.0, 243.0], 230.0), Sawn { pieces_per_blank: 0, blanks_needed: 0 }, "the longer is in none");

@@ -106,7 +106,7 @@ impl Ledger {
     }
 
     /// The heads of the jobs that were written to last, at most `most`, the newest first, without the registers.
-    pub async fn newest(&self, most: usize) -> Result<Vec<Head>, Fault> {
+    pub(crate) async fn newest(&self, most: usize) -> Result<Vec<Head>, Fault> {
         self.store.newest(&self.shop, most).await
     }
 

@@ -164,18 +164,18 @@ pub(crate) fn fault(error: sqlx::Error) -> Fault {
         Ok(13) => Fault::full(),
         Ok(5 | 6) => Fault::Away("another program is writing to the ledger: nothing was written; send it again".into()),
         Ok(8) => Fault::Refused("the ledger's file can only be read here: nothing was written; mend its rights".into()),
-        Ok(11 | 26) => {
-            Fault::Damaged(format!("the ledger's file is damaged ({error}): what was read is not used; keep it aside and restore a backup"))
-        }
+        Ok(11 | 26) => damaged(&error),
         _ => match error {
-            sqlx::Error::ColumnDecode { .. } | sqlx::Error::Decode(_) => Fault::Damaged(format!(
-                "the ledger's file is damaged ({error}): what was read is not used; keep it aside and restore a backup"
-            )),
+            sqlx::Error::ColumnDecode { .. } | sqlx::Error::Decode(_) => damaged(&error),
             _ => Fault::Failed(format!(
                 "the ledger could not be read or written ({error}): what was acknowledged stands; look after the disk, then do it again"
             )),
         },
     }
+}
+
+fn damaged(why: &dyn std::fmt::Display) -> Fault {
+    Fault::Damaged(format!("the ledger's file is damaged ({why}): what was read is not used; keep it aside and restore a backup"))
 }
 
 /// Writes groups.
@@ -383,13 +383,7 @@ async fn head<'e>(connection: impl Executor<'e, Database = sqlx::Sqlite>, shop: 
 /// SQLite finds a row by its place among the keys and does not look at the key again: where a byte of one is turned, another row may stand
 /// in the place of what was looked for.
 fn found(is_it: bool, looked_for: &str) -> Result<(), Fault> {
-    if is_it {
-        return Ok(());
-    }
-    Err(Fault::Damaged(format!(
-        "the ledger's file is damaged (another row stands where {looked_for:?} is looked for): what was read is not used; keep it aside and \
-         restore a backup"
-    )))
+    if is_it { Ok(()) } else { Err(damaged(&format_args!("another row stands where {looked_for:?} is looked for"))) }
 }
 
 fn head_of(row: &sqlx::sqlite::SqliteRow) -> Result<Head, Fault> {

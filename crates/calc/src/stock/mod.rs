@@ -23,10 +23,6 @@ const DRILL_LARGEST_MM: f64 = 60.0;
 /// Left on a bore by the drill and on a diameter by roughing, mm [common practice].
 const DRILL_LEAVES_MM: f64 = 4.0;
 const ROUGHING_LEAVES_MM: f64 = 1.0;
-/// Carbide, dry: starting speed is this and the machinability, m/min [common practice].
-const SPEED_BASE_M_MIN: f64 = 60.0;
-/// Most pieces of a batch whose lengths are given one by one.
-const MOST_LENGTHS: usize = 1000;
 
 /// The finished bush.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -225,8 +221,8 @@ pub struct StockAnswer {
 
 /// Mass, swarf and cost of each blank, the cheapest, its cutting time and a quote.
 ///
-/// - piece = L + 2 face, each its own where the lengths differ; bars: m pieces where m (piece + kerf) + chuck ≤ length, bought = n (piece + kerf) + blanks × chuck;
-///   rings: m piece + (m − 1) kerf + chuck ≤ length, bought whole
+/// - piece = L + 2 face; bars: m pieces where m (piece + kerf) + chuck ≤ length, bought = n (piece + kerf) + blanks × chuck;
+///   rings: m piece + (m − 1) kerf + chuck ≤ length, bought whole; sums of their own lengths where pieces differ ([`crate::sawing`])
 /// - mass = π/4 (OD² − ID²) bought ρ; swarf = mass − n finished; returned share 1 − loss; net = mass × price − returned × swarf price
 /// - quote = (net + minutes/60 × rate)/(1 − scrap)(1 + margin); u from u(price) and the share of work, JCGM 100, 5.1
 ///
@@ -237,13 +233,16 @@ pub fn stock(request: &StockRequest) -> Result<StockAnswer, Refused> {
     let piece = request.finished.length_mm + 2.0 * request.allowance.on_face_mm;
     let mass_of = |finished: &Finished| finished.volume_mm3() * 1e-9 * request.density_kg_m3;
     let mass_finished_kg = mass_of(&request.finished);
-    let batch = if request.lengths_mm.is_empty() {
-        Batch { sawn_mm: f64::from(request.count) * (piece + request.kerf_mm), finished_kg: f64::from(request.count) * mass_finished_kg }
-    } else {
-        let finished = |length_mm: &f64| mass_of(&Finished { length_mm: *length_mm, ..request.finished });
-        Batch { sawn_mm: each_sawn(request).iter().sum(), finished_kg: request.lengths_mm.iter().map(finished).sum() }
+    let beside = 2.0 * request.allowance.on_face_mm + request.kerf_mm;
+    let batch = Batch {
+        one_mm: piece + request.kerf_mm,
+        each_mm: request.lengths_mm.iter().map(|length_mm| length_mm + beside).collect(),
+        finished_kg: match request.lengths_mm.as_slice() {
+            [] => f64::from(request.count) * mass_finished_kg,
+            each => each.iter().map(|length_mm| mass_of(&Finished { length_mm: *length_mm, ..request.finished })).sum(),
+        },
     };
-    let options: Vec<Choice> = request.blanks.iter().map(|blank| choice(request, blank, piece, &batch)).collect();
+    let options: Vec<Choice> = request.blanks.iter().map(|blank| choice(request, blank, &batch)).collect();
     let best = cheapest(&options);
     let best_figures = best.and_then(|i| options.get(i)).and_then(|option| option.figures);
     let best_blank = best.and_then(|i| request.blanks.get(i));
@@ -287,6 +286,11 @@ fn check(request: &StockRequest) -> Result<(), Refused> {
             return Err(Refused::new("finished.flange_thickness_mm", thickness, allowed, "give the whole length"));
         }
     }
+    let thickness = finished.flange.map_or(0.0, |(_, thickness)| thickness);
+    if let Some((i, short)) = request.lengths_mm.iter().enumerate().find(|(_, length)| **length < thickness) {
+        let allowed = format!("from {thickness}, the flange's thickness, which the length includes");
+        return Err(Refused::new(format!("lengths_mm.{i}"), *short, allowed, "give the whole length"));
+    }
     if request.blanks.is_empty() {
         return Err(Refused::new("blanks", "none", "at least one blank", "give the blanks that are on offer"));
     }
@@ -302,21 +306,17 @@ fn check(request: &StockRequest) -> Result<(), Refused> {
     Ok(())
 }
 
-/// What all pieces take: length with a saw cut each, and mass when they are finished.
+/// What the pieces take of a blank with their saw cuts, mm, and what they weigh when they are finished.
 struct Batch {
-    sawn_mm: f64,
+    one_mm: f64,
+    /// Where they differ; else empty.
+    each_mm: Vec<f64>,
     finished_kg: f64,
 }
 
-/// Length of each piece with its saw cut, mm, where the lengths differ.
-fn each_sawn(request: &StockRequest) -> Vec<f64> {
-    let beside = 2.0 * request.allowance.on_face_mm + request.kerf_mm;
-    request.lengths_mm.iter().map(|length| length + beside).collect()
-}
-
-fn choice(request: &StockRequest, blank: &Blank, piece: f64, batch: &Batch) -> Choice {
+fn choice(request: &StockRequest, blank: &Blank, batch: &Batch) -> Choice {
     let (finished, allowance) = (&request.finished, &request.allowance);
-    let sawn = sawn(request, blank, piece);
+    let sawn = sawn(request, blank, batch);
     let mut why = Vec::new();
     if blank.outside_mm < finished.largest_outside() + allowance.on_outside_mm - HAIR {
         why.push("outside");
@@ -333,20 +333,21 @@ fn choice(request: &StockRequest, blank: &Blank, piece: f64, batch: &Batch) -> C
 }
 
 /// A bar of no given length is one blank for all pieces.
-fn sawn(request: &StockRequest, blank: &Blank, piece: f64) -> Sawn {
+fn sawn(request: &StockRequest, blank: &Blank, batch: &Batch) -> Sawn {
     let Some(length) = blank.length_mm else { return Sawn { pieces_per_blank: request.count, blanks_needed: 1 } };
     let free = match blank.kind {
         BlankKind::Bar | BlankKind::CoredBar => length - request.chuck_mm,
         BlankKind::CastRing => length - request.chuck_mm + request.kerf_mm,
     };
-    if request.lengths_mm.is_empty() { alike(request.count, piece + request.kerf_mm, free) } else { unlike(&each_sawn(request), free) }
+    if batch.each_mm.is_empty() { alike(request.count, batch.one_mm, free) } else { unlike(&batch.each_mm, free) }
 }
 
 fn figures(request: &StockRequest, blank: &Blank, sawn: Sawn, batch: &Batch) -> Figures {
     let Sawn { pieces_per_blank, blanks_needed } = sawn;
+    let all_mm = if batch.each_mm.is_empty() { f64::from(request.count) * batch.one_mm } else { batch.each_mm.iter().sum() };
     let bought_length_mm = match (blank.kind, blank.length_mm) {
         (BlankKind::CastRing, Some(length)) => f64::from(blanks_needed) * length,
-        _ => batch.sawn_mm + f64::from(blanks_needed) * request.chuck_mm,
+        _ => all_mm + f64::from(blanks_needed) * request.chuck_mm,
     };
     let mass_blank_kg = PI / 4.0 * (sq(blank.outside_mm) - sq(blank.bore_mm)) * bought_length_mm * 1e-9 * request.density_kg_m3;
     let swarf_kg = mass_blank_kg - batch.finished_kg;
@@ -560,6 +561,17 @@ mod tests {
         for (more, key) in [(r#""lengths_mm": [90, 180], "count": 3"#, "count"), (r#""lengths_mm": [90, -1]"#, "lengths_mm.1")] {
             assert_eq!(asked(&format!("{bar}, {more}")).unwrap_err().key, key);
         }
+    }
+
+    #[test]
+    fn no_piece_is_shorter_than_its_flange() {
+        let finished = r#""outside_mm": 100, "bore_mm": 80, "length_mm": 90, "flange_outside_mm": 105, "flange_thickness_mm": 8"#;
+        let of = |lengths: &str| {
+            let text = format!(r#"{{"finished": {{{finished}}}, "alloy": "CC493K", {BLANK}, "lengths_mm": {lengths}}}"#);
+            answer("stock", &read(&text).unwrap(), &Alone, false)
+        };
+        assert_eq!(of("[90, 7]").unwrap_err().key, "lengths_mm.1");
+        assert!(of("[90, 8]").is_ok());
     }
 
     #[test]

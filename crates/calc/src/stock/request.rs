@@ -1,9 +1,14 @@
 //! What `stock` is asked: its keys, and how a request is read.
 
-use super::{Allowance, Blank, BlankKind, Cutting, Finished, MOST_LENGTHS, SPEED_BASE_M_MIN, StockRequest, Work};
+use super::{Allowance, Blank, BlankKind, Cutting, Finished, StockRequest, Work};
 use crate::alloy::table::{Alloy, alloy};
 use crate::keys::{Given, Key, Range};
 use crate::refused::Refused;
+
+/// Carbide, dry: starting speed is this and the machinability, m/min [common practice].
+const SPEED_BASE_M_MIN: f64 = 60.0;
+/// Most pieces of a batch whose lengths are given one by one.
+const MOST_LENGTHS: usize = 1000;
 
 /// The keys of a request.
 pub const KEYS: &[Key] = &[
@@ -76,12 +81,11 @@ pub fn read(given: &Given) -> Result<StockRequest, Refused> {
         Some(work) => Some(read_work(&work)?),
         None => None,
     };
-    let finished = read_finished(&given.need_record("finished")?)?;
-    let (count, lengths_mm) = read_lengths(given, &finished)?;
+    let (count, lengths_mm) = read_lengths(given)?;
     Ok(StockRequest {
         alloy,
         density_kg_m3,
-        finished,
+        finished: read_finished(&given.need_record("finished")?)?,
         count,
         lengths_mm,
         blanks: given.records("blanks").iter().map(read_blank).collect::<Result<_, _>>()?,
@@ -102,7 +106,7 @@ pub fn read(given: &Given) -> Result<StockRequest, Refused> {
 }
 
 /// How many pieces, and their lengths where they differ.
-fn read_lengths(given: &Given, finished: &Finished) -> Result<(u32, Vec<f64>), Refused> {
+fn read_lengths(given: &Given) -> Result<(u32, Vec<f64>), Refused> {
     let lengths_mm = given.numbers("lengths_mm");
     if lengths_mm.is_empty() {
         return Ok((given.whole_or("count", 1) as u32, lengths_mm));
@@ -115,17 +119,6 @@ fn read_lengths(given: &Given, finished: &Finished) -> Result<(u32, Vec<f64>), R
     if count != lengths_mm.len() as u64 {
         let allowed = format!("{}, as many as lengths_mm has", lengths_mm.len());
         return Err(Refused::new("count", count, allowed, "leave the count out, or give a length for each piece"));
-    }
-    if let Some((thickness, short)) =
-        finished.flange.and_then(|(_, thickness)| Some((thickness, lengths_mm.iter().position(|length| *length < thickness)?)))
-    {
-        let allowed = format!("from {thickness}, the flange's thickness, which the length includes");
-        return Err(Refused::new(
-            format!("lengths_mm.{short}"),
-            lengths_mm.get(short).copied().unwrap_or(0.0),
-            allowed,
-            "give the whole length",
-        ));
     }
     Ok((count as u32, lengths_mm))
 }

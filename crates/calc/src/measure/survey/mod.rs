@@ -117,9 +117,10 @@ pub fn survey(survey: &Survey) -> Result<SurveyAnswer, Refused> {
     }
     let (suspects, rest) = suspects(&measured, &all);
     warnings.extend(doubts(&measured, &all, &suspects));
+    let measure_again = words::measure_again(&measured, &all.form, &suspects);
     Ok(SurveyAnswer {
-        measure_again: words::measure_again(&measured, &all.form, &suspects),
-        say: words::say(&measured, &all.form, &suspects),
+        say: words::say(&measured, &all.form, &measure_again),
+        measure_again,
         again: worth_reading(&measured, &all, survey.wanted_u_mm),
         odd_lobes: words::odd_lobes(survey.contacts),
         without: rest.map(|rest| rest.form),

@@ -19,15 +19,15 @@ pub fn odd_lobes(contacts: Contacts) -> &'static str {
     }
 }
 
-/// The sentences of a survey, in order.
-pub fn say(measured: &Measured, form: &Form, suspects: &[Suspect]) -> Vec<String> {
+/// The sentences of a survey, in order; last those of [`measure_again`].
+pub fn say(measured: &Measured, form: &Form, measure_again: &[String]) -> Vec<String> {
     let mut say = vec![mean(measured, form)];
     say.extend(shape(measured, form));
     if !form.not_estimable.is_empty() {
         say.push(format!("These readings can't tell: {}.", form.not_estimable.join("; ")));
     }
     say.push(format!("Not seen: {}", odd_lobes(measured.contacts)));
-    say.extend(measure_again(measured, form, suspects));
+    say.extend_from_slice(measure_again);
     say
 }
 
